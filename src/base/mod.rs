@@ -1,0 +1,9 @@
+//! The ground under every stage: where text stands, what it is called, what is said of it.
+//!
+//! Comes in: nothing. Goes out: spans, sources, folded names, near misses and diagnostics.
+//! It deliberately knows no dates, no units and no farming.
+
+pub mod diagnostic;
+pub mod name;
+pub mod source;
+pub mod span;

@@ -1,0 +1,61 @@
+//! How names are compared: folding, and the near miss worth offering.
+//!
+//! Comes in: words as people write them. Goes out: a comparable key, or a suggestion.
+//! It holds no list of names itself.
+
+/// The key under which a name is known: lower case, every run of spaces, hyphens and look-alike
+/// dashes one space, ends trimmed. `North-1`, `north 1` and `NORTH–1` are one name.
+pub fn fold(name: &str) -> String {
+    let mut out = String::with_capacity(name.len());
+    let mut gap = false;
+    for c in name.chars() {
+        if c.is_whitespace() || matches!(c, '-' | '\u{2010}'..='\u{2015}' | '\u{2212}' | '_') {
+            gap = !out.is_empty();
+        } else {
+            if std::mem::take(&mut gap) {
+                out.push(' ');
+            }
+            match c {
+                '\u{2018}' | '\u{2019}' => out.push('\''),
+                _ => out.extend(c.to_lowercase()),
+            }
+        }
+    }
+    out
+}
+
+/// The candidate closest to `word`, if close enough to be a slip of the finger: at most one edit in
+/// three letters (a swap of neighbours is one edit), and never a wholly different word.
+/// Ties go to the candidate that comes first in the alphabet, so the answer does not depend on order.
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let folded = fold(word);
+    let allowed = (folded.chars().count().div_ceil(3)).clamp(1, 3);
+    candidates
+        .into_iter()
+        .map(|c| (strsim::osa_distance(&folded, &fold(c)), c))
+        .filter(|(d, c)| *d <= allowed && *d < fold(c).chars().count().max(2) - 1 + usize::from(*d == 0))
+        .min()
+        .map(|(_, c)| c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn case_spaces_and_dashes_are_one_name() {
+        for other in ["north-1", "North 1", "NORTH\u{2013}1", " north  1 ", "north_1"] {
+            assert_eq!(fold(other), "north 1");
+        }
+        assert_eq!(fold("Hobb\u{2019}s"), "hobb's");
+    }
+
+    #[test]
+    fn a_slip_of_the_finger_is_offered_and_another_word_is_not() {
+        let names = ["tern-26", "bag-mix", "tomato"];
+        assert_eq!(nearest("tern-62", names), Some("tern-26"));
+        assert_eq!(nearest("tomatos", names), Some("tomato"));
+        assert_eq!(nearest("straw", names), None);
+        assert_eq!(nearest("", names), None);
+    }
+}

