@@ -36,6 +36,9 @@ pub enum PageKind {
 pub struct Page {
     /// The file.
     pub file: FileId,
+    /// Whether it came with the program; a farm's own page takes the place of a built-in one of the
+    /// same code. Parsing leaves it false; whoever knows the source says so.
+    pub built_in: bool,
     /// What kind.
     pub kind: PageKind,
     /// The code (`untested-lot`), or the file's stem for a page of tables.

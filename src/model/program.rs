@@ -318,6 +318,9 @@ pub struct Reckoner {
     pub reads: &'static [&'static str],
     /// The sentences it gives, as declared.
     pub gives: &'static [&'static str],
+    /// Which of `gives` may rest on plans, as numbers into it; they are no evidence, like anything
+    /// a rule concludes from a planned line.
+    pub planned: &'static [usize],
     /// The work: pure, total, and the same whatever the order of its input.
     pub run: fn(&[Given<'_>]) -> Vec<Reckoned>,
 }
