@@ -1,0 +1,130 @@
+//! Values as words, in the units the farm writes.
+//!
+//! Comes in: a value and the farm's units. Goes out: text. No layout, no colour.
+
+use std::collections::BTreeMap;
+
+use super::{
+    date,
+    number::Range,
+    unit::{Dimension, Unit},
+    value::{Quantity, Value},
+};
+
+/// The unit a farm writes for each dimension; where it writes none, the dimension's default is used.
+pub type Units = BTreeMap<Dimension, Unit>;
+
+/// A value in words. An entry is shown by its number; a reader who knows the files shows its place.
+pub fn value(value: &Value, units: &Units) -> String {
+    match value {
+        Value::Thing(t) if t.kind.as_ref() == "person" => t.name.to_string(),
+        Value::Thing(t) => format!("{} {}", t.kind, t.name),
+        Value::Word(w) => w.to_string(),
+        Value::Number(r) => range(*r),
+        Value::Quantity(q) => quantity(*q, units),
+        Value::Days(d) => date::words(*d),
+        Value::Clock(m) => clock(*m),
+        Value::Entry(e) => format!("entry {}", e.0 + 1),
+    }
+}
+
+/// A clock time: `10:20`.
+pub fn clock(minutes: u16) -> String {
+    format!("{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
+/// An amount in the farm's unit for its dimension.
+pub fn quantity(q: Quantity, units: &Units) -> String {
+    let dimension = match q.dimension {
+        Dimension::TemperatureDifference => Dimension::Temperature,
+        d => d,
+    };
+    if dimension == Dimension::Duration {
+        return duration(q.size);
+    }
+    let unit = units.get(&dimension).copied().unwrap_or_else(|| dimension.default_unit());
+    let size = unit.size_of(q).unwrap_or(q.size);
+    match (q.dimension, unit.0) {
+        (Dimension::TemperatureDifference, unit) => format!("{} {unit} degrees", range(size)),
+        (_, "") => range(size),
+        (_, unit) => format!("{} {unit}", range(size)),
+    }
+}
+
+/// A duration in whatever of minutes, hours, days and weeks reads best.
+fn duration(days: Range) -> String {
+    let unit = match days.high() {
+        d if d < 2.0 / 24.0 => Unit("min"),
+        d if d < 2.0 => Unit("h"),
+        _ => Unit("days"),
+    };
+    let q = Quantity { size: days, dimension: Dimension::Duration };
+    let size = unit.size_of(q).unwrap_or(days);
+    let text = range(size);
+    if text == "1" && unit.0 == "days" { "1 day".to_owned() } else { format!("{text} {}", unit.0) }
+}
+
+/// A number or range, to three significant digits where it is not whole.
+pub fn range(r: Range) -> String {
+    let (low, high) = (number(r.low()), number(r.high()));
+    if low == high {
+        low
+    } else if r.low() < 0.0 {
+        format!("{low} to {high}")
+    } else {
+        format!("{low}-{high}")
+    }
+}
+
+/// One number: whole numbers as they are, others to three significant digits, no trailing zeros.
+pub fn number(n: f64) -> String {
+    let whole = n.round();
+    if (n - whole).abs() <= 1e-9 * n.abs().max(1e-3) || n.abs() >= 1000.0 {
+        return format!("{whole:.0}");
+    }
+    let digits = 2 - n.abs().log10().floor() as i32;
+    let digits = usize::try_from(digits.clamp(0, 12)).unwrap_or(0);
+    let text = format!("{n:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::unit;
+
+    #[test]
+    fn amounts_are_shown_in_the_units_the_farm_writes() {
+        let q = unit::quantity(6.0, "yd3").expect("a unit");
+        let units: Units = [(Dimension::Volume, Unit("yd3"))].into();
+        assert_eq!(value(&q, &units), "6 yd3");
+        assert_eq!(value(&q, &Units::new()), "4587 l");
+        let t = unit::quantity(160.0, "F").expect("a unit");
+        assert_eq!(value(&t, &[(Dimension::Temperature, Unit("F"))].into()), "160 F");
+        assert_eq!(value(&t, &Units::new()), "71.1 C");
+    }
+
+    #[test]
+    fn durations_choose_the_unit_that_reads_best() {
+        for (n, u, shown) in
+            [(90.0, "min", "90 min"), (16.0, "h", "16 h"), (3.0, "weeks", "21 days"), (48.0, "h", "2 days")]
+        {
+            assert_eq!(value(&unit::quantity(n, u).expect("a unit"), &Units::new()), shown);
+        }
+    }
+
+    #[test]
+    fn numbers_keep_three_digits_and_no_more() {
+        for (n, shown) in [
+            (1.0 / 3.0, "0.333"),
+            (12.0, "12"),
+            (0.0, "0"),
+            (2.5, "2.5"),
+            (-1.0, "-1"),
+            (1234.5, "1235"),
+            (0.000_123_4, "0.000123"),
+        ] {
+            assert_eq!(number(n), shown);
+        }
+    }
+}
