@@ -10,3 +10,4 @@
 pub mod base;
 pub mod measure;
 pub mod model;
+pub mod parse;

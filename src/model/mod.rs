@@ -7,6 +7,7 @@
 pub mod diary;
 pub mod entry;
 pub mod finding;
+pub mod frame;
 pub mod outcome;
 pub mod page;
 pub mod program;
