@@ -11,3 +11,4 @@ pub mod base;
 pub mod measure;
 pub mod model;
 pub mod parse;
+pub mod show;

@@ -12,4 +12,5 @@ pub mod outcome;
 pub mod page;
 pub mod program;
 pub mod proof;
+pub mod report;
 pub mod sentence;

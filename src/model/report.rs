@@ -1,0 +1,66 @@
+//! What one check of a journal comes to: findings, those kept quiet, and actions.
+//!
+//! Comes in: what `explain` made of the model and of the reading. Goes out: what `show`, the watch
+//! and the editor render. It holds no layout.
+
+use serde::Serialize;
+
+use super::finding::{Action, ActionState};
+use crate::base::diagnostic::{Diagnostic, Severity};
+
+/// A finding that an `allow` line keeps quiet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Allowed {
+    /// The finding, whole.
+    pub finding: Diagnostic,
+    /// Why it is quiet, in words: `allowed until 1 September 2026: sealed peat mix`.
+    pub by: String,
+}
+
+/// Everything one check has to say.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+pub struct Report {
+    /// What is said, most urgent first; what a finding explains hangs under it in `folded`.
+    pub findings: Vec<Diagnostic>,
+    /// What `allow` lines keep quiet, in the same order.
+    pub allowed: Vec<Allowed>,
+    /// Every action instance, open ones and closed, by due day.
+    pub actions: Vec<Action>,
+}
+
+impl Report {
+    /// How many findings there are of a severity, folded and allowed ones not counted.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings.iter().filter(|f| f.severity == severity).count()
+    }
+
+    /// The most pressing severity said, if anything is.
+    pub fn worst(&self) -> Option<Severity> {
+        self.findings.iter().map(|f| f.severity).min()
+    }
+
+    /// How many findings are folded under others.
+    pub fn folded(&self) -> usize {
+        fn under(d: &Diagnostic) -> usize {
+            d.folded.iter().map(|f| 1 + under(f)).sum()
+        }
+        self.findings.iter().map(under).sum()
+    }
+
+    /// The actions still to do, in due order.
+    pub fn open_actions(&self) -> impl Iterator<Item = &Action> {
+        self.actions.iter().filter(|a| a.state == ActionState::Open)
+    }
+}
+
+/// Orders diagnostics as they are shown: most urgent first, then by place, code and subject.
+pub fn order(findings: &mut [Diagnostic]) {
+    findings.sort_by(|a, b| key(a).cmp(&key(b)));
+}
+
+type Key<'a> = (Severity, bool, Option<crate::base::span::Loc>, &'a str, &'a [String], &'a str);
+
+fn key(d: &Diagnostic) -> Key<'_> {
+    let at = d.primary.as_ref().map(|l| l.loc);
+    (d.severity, at.is_none(), at, &d.code, &d.about, &d.message)
+}
