@@ -3,3 +3,4 @@
 //! Comes in: texts. Goes out: cut-up structure with places, and diagnostics. It resolves no name.
 
 pub mod frames;
+pub mod page;

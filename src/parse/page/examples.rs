@@ -1,0 +1,136 @@
+//! The examples of a page: journals that must fire or must stay silent, and what is expected of them.
+//!
+//! Comes in: the blocks under *Must fire* and *Must stay silent*. Goes out: named examples with their
+//! journal, day and expectations as text. It does not run them; `rehearse` does.
+
+use super::{Block, Reading, Text, blocks::Fence};
+use crate::{
+    base::span::Span,
+    model::page::{Example, Page, Passage},
+};
+
+pub(super) const MUST_FIRE: &str = "Must fire";
+pub(super) const MUST_STAY_SILENT: &str = "Must stay silent";
+
+impl Reading<'_> {
+    /// Collects the examples.
+    pub(super) fn examples(&mut self, blocks: &[Block], page: &mut Page) {
+        let mut under: Option<bool> = None;
+        let mut name: Option<Passage> = None;
+        for block in blocks {
+            match block {
+                Block::Heading { level: 1 | 2, text } => {
+                    self.unused(name.take());
+                    under = if text.text.eq_ignore_ascii_case(MUST_FIRE) {
+                        Some(true)
+                    } else if text.text.eq_ignore_ascii_case(MUST_STAY_SILENT) {
+                        Some(false)
+                    } else {
+                        None
+                    };
+                }
+                Block::Heading { text, .. } if under.is_some() => {
+                    self.unused(name.take());
+                    name = Some(self.passage(text));
+                }
+                Block::Fence(fence) => self.example_fence(fence, under, &mut name, page),
+                _ => {}
+            }
+        }
+        self.unused(name);
+        self.unlike(page);
+    }
+
+    fn example_fence(
+        &mut self,
+        fence: &Fence,
+        under: Option<bool>,
+        name: &mut Option<Passage>,
+        page: &mut Page,
+    ) {
+        match (fence.info.as_str(), under) {
+            ("journal", Some(must_fire)) => {
+                let name = name.take().unwrap_or_else(|| {
+                    self.fault(fence.span, "An example has a name above it.", "### what the example shows");
+                    let text = format!("example {}", page.examples.len() + 1);
+                    Passage { loc: self.loc(fence.span), text: text.into() }
+                });
+                let (today, journal) = self.journal(fence);
+                page.examples.push(Example {
+                    name,
+                    must_fire,
+                    journal,
+                    today,
+                    expected: Vec::new(),
+                });
+            }
+            ("expect", Some(_)) => {
+                let lines: Vec<Passage> = fence
+                    .lines
+                    .iter()
+                    .filter(|l| !l.text.trim().is_empty())
+                    .map(|l| self.slice(tight(l)))
+                    .collect();
+                match page.examples.last_mut() {
+                    Some(example) if name.is_none() => example.expected.extend(lines),
+                    _ => self.fault(
+                        fence.span,
+                        "What is expected stands after the journal it is expected of.",
+                        "```journal",
+                    ),
+                }
+            }
+            ("journal" | "expect", None) => self.fault(
+                fence.span,
+                format!("An example stands under “{MUST_FIRE}” or “{MUST_STAY_SILENT}”."),
+                "",
+            ),
+            _ => {}
+        }
+    }
+
+    /// The day the journal is read on, if its first line says so, and the journal without that line.
+    fn journal(&self, fence: &Fence) -> (Option<Passage>, Passage) {
+        let mut lines: &[Text] = &fence.lines;
+        let mut today = None;
+        if let Some((first, rest)) = lines.split_first()
+            && let Some(day) = first.text.trim_start().strip_prefix("today:")
+        {
+            let end = first.span.start as usize + first.text.trim_end().len();
+            let span = Span::new(end - day.trim().len(), end);
+            today = Some(Passage { loc: self.loc(span), text: day.trim().into() });
+            lines = rest;
+        }
+        let span = lines.iter().map(|l| l.span).reduce(Span::cover).unwrap_or(fence.span);
+        let text: String = lines.iter().flat_map(|l| [l.text.as_str(), "\n"]).collect();
+        (today, Passage { loc: self.loc(span), text: text.into() })
+    }
+
+    fn unused(&mut self, name: Option<Passage>) {
+        if let Some(name) = name {
+            let message = format!("The example “{}” has no journal.", name.text);
+            self.fault(name.loc.span, message, "```journal");
+        }
+    }
+
+    /// Expectations where they are due, and names that can tell examples apart.
+    fn unlike(&mut self, page: &Page) {
+        for (n, example) in page.examples.iter().enumerate() {
+            let name = &example.name;
+            if example.must_fire && example.expected.is_empty() {
+                let message = format!("“{}” must fire, but nothing is expected of it.", name.text);
+                self.fault(name.loc.span, message, "```expect");
+            }
+            if page.examples.iter().take(n).any(|e| e.name.text == name.text) {
+                let message = format!("Two examples of this page are called “{}”.", name.text);
+                self.fault(name.loc.span, message, "");
+            }
+        }
+    }
+}
+
+/// The span of a line without the white space at its ends.
+fn tight(line: &Text) -> Span {
+    let start = line.span.start as usize + (line.text.len() - line.text.trim_start().len());
+    Span::new(start, start + line.text.trim().len())
+}

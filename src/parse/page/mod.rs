@@ -1,0 +1,191 @@
+//! A rule page cut into its parts: headings, fences, tables, examples.
+//!
+//! Comes in: the text of one Markdown page and its path. Goes out: a [`Page`] whose rules and sentences
+//! are still text, and a diagnostic for each part that is missing or misshapen. It does not read the
+//! sentences themselves, nor any other page.
+
+mod blocks;
+mod examples;
+mod fences;
+mod front;
+mod tables;
+
+use std::sync::Arc;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::{FileId, Loc, Span},
+    },
+    model::page::{Page, PageKind, Passage, Section},
+};
+use blocks::{Block, Text};
+
+/// The code of every fault in the shape of a page.
+const SHAPE: &str = "page-out-of-shape";
+
+/// The headings a page with a code must have, beside its title.
+const HEADINGS: [&str; 8] = [
+    "What it notices",
+    "Why it matters",
+    "Rules",
+    "What to do",
+    examples::MUST_FIRE,
+    examples::MUST_STAY_SILENT,
+    "Limits",
+    "Sources",
+];
+
+/// Reads one page. `path` decides what kind of page it is and names a page of tables.
+///
+/// Gives no page only for a text without a title; a page with faults still gives all that could be read.
+pub fn parse(file: FileId, path: &str, text: &str) -> (Option<Page>, Vec<Diagnostic>) {
+    let mut reading = Reading { file, text, faults: Vec::new() };
+    let blocks = blocks::cut(text);
+    let page = reading.page(path, &blocks);
+    (page, reading.faults)
+}
+
+/// One page under the eye: the text, and what was found wrong with it.
+struct Reading<'a> {
+    file: FileId,
+    text: &'a str,
+    faults: Vec<Diagnostic>,
+}
+
+impl Reading<'_> {
+    fn loc(&self, span: Span) -> Loc {
+        Loc::new(self.file, span)
+    }
+
+    fn passage(&self, text: &Text) -> Passage {
+        Passage { loc: self.loc(text.span), text: text.text.as_str().into() }
+    }
+
+    /// The passage a span covers, as it stands.
+    fn slice(&self, span: Span) -> Passage {
+        Passage { loc: self.loc(span), text: self.text.get(span.range()).unwrap_or("").into() }
+    }
+
+    fn fault(&mut self, span: Span, message: impl Into<String>, write: &str) {
+        let mut said = Diagnostic::new(SHAPE, Severity::Error, message).at(self.loc(span), "");
+        if !write.is_empty() {
+            said = said.remark(RemarkKind::Write, write);
+        }
+        self.faults.push(said);
+    }
+
+    fn page(&mut self, path: &str, blocks: &[Block]) -> Option<Page> {
+        let (first, title) = blocks.iter().enumerate().find_map(|(n, b)| match b {
+            Block::Heading { level: 1, text } => Some((n, text)),
+            _ => None,
+        })?;
+        let front = self.front(blocks, first);
+        let kind = front::kind(path, front.severity.is_some());
+        let code = self.code(kind, title, path);
+        let mut page = Page {
+            file: self.file,
+            built_in: false,
+            kind,
+            code,
+            severity: front.severity,
+            title: self.passage(title),
+            sections: Vec::new(),
+            declarations: Vec::new(),
+            rules: Vec::new(),
+            tables: Vec::new(),
+            examples: Vec::new(),
+            folds: front.folds,
+        };
+        self.sections(blocks, &mut page);
+        self.fences(blocks, &mut page);
+        self.tables(blocks, &mut page);
+        self.examples(blocks, &mut page);
+        self.whole(&page, front.severity_missing_at);
+        Some(page)
+    }
+
+    /// Sections: each second-level heading with the prose under it.
+    fn sections(&mut self, blocks: &[Block], page: &mut Page) {
+        let mut at: Option<(Passage, Vec<Span>)> = None;
+        for block in blocks {
+            match block {
+                Block::Heading { level: 2, text } => {
+                    let next = (self.passage(text), Vec::new());
+                    self.close(at.replace(next), page);
+                }
+                Block::Heading { level: 1, .. } => self.close(at.take(), page),
+                Block::Heading { text, .. } => push(&mut at, text.span),
+                Block::Prose { span, .. } | Block::Table { span, .. } => push(&mut at, *span),
+                Block::Fence(f) if !fences::is_read(&f.info) => push(&mut at, f.span),
+                Block::Fence(_) => {}
+            }
+        }
+        self.close(at, page);
+    }
+
+    fn close(&self, at: Option<(Passage, Vec<Span>)>, page: &mut Page) {
+        let Some((heading, spans)) = at else { return };
+        let loc = spans.iter().copied().reduce(Span::cover).unwrap_or(heading.loc.span);
+        let text: Vec<String> =
+            spans.iter().map(|s| self.text.get(s.range()).unwrap_or("").trim().to_owned()).collect();
+        let prose = Passage { loc: self.loc(loc), text: text.join("\n\n").into() };
+        page.sections.push(Section { heading, prose });
+    }
+
+    /// Says what a page of its kind lacks.
+    fn whole(&mut self, page: &Page, severity_missing_at: Option<Span>) {
+        let title = page.title.loc.span;
+        let needed: &[&str] = match page.kind {
+            PageKind::Rule | PageKind::Reading => &HEADINGS,
+            PageKind::Tables | PageKind::Cause => &[],
+        };
+        if let (false, Some(span)) = (needed.is_empty(), severity_missing_at) {
+            let message = format!("`{}` does not say how pressing it is.", page.code);
+            self.fault(span, message, "Severity: warn");
+        }
+        for heading in needed {
+            let has = page.sections.iter().any(|s| s.heading.text.trim().eq_ignore_ascii_case(heading));
+            if !has && !(*heading == "Rules" && page.kind == PageKind::Reading) {
+                let message = format!("`{}` has no heading “{heading}”.", page.code);
+                self.fault(title, message, &format!("## {heading}"));
+            }
+        }
+        if page.kind == PageKind::Reading && !page.rules.is_empty() {
+            let span = page.rules.first().map_or(title, |r| r.loc.span);
+            let message = format!(
+                "`{}` is said by the reading of journals and pages, so its page can hold no rules.",
+                page.code
+            );
+            self.fault(span, message, "");
+        }
+        if page.kind == PageKind::Rule && page.rules.is_empty() {
+            self.fault(title, format!("`{}` has no rule.", page.code), "```rule");
+        }
+        if !needed.is_empty() {
+            for (fire, heading) in [(true, examples::MUST_FIRE), (false, examples::MUST_STAY_SILENT)] {
+                if !page.examples.iter().any(|e| e.must_fire == fire) {
+                    let at = page.sections.iter().find(|s| s.heading.text.eq_ignore_ascii_case(heading));
+                    let span = at.map_or(title, |s| s.heading.loc.span);
+                    let message = format!("`{}` has no example under “{heading}”.", page.code);
+                    self.fault(span, message, "### the name of the example");
+                }
+            }
+        }
+    }
+}
+
+fn push(at: &mut Option<(Passage, Vec<Span>)>, span: Span) {
+    if let Some((_, spans)) = at {
+        spans.push(span);
+    }
+}
+
+/// The code a table page goes by: its file's stem.
+fn stem(path: &str) -> Arc<str> {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    name.strip_suffix(".md").unwrap_or(name).into()
+}
+
+#[cfg(test)]
+mod tests;
