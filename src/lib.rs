@@ -11,4 +11,5 @@ pub mod base;
 pub mod measure;
 pub mod model;
 pub mod parse;
+pub mod read;
 pub mod show;
