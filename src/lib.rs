@@ -12,4 +12,5 @@ pub mod measure;
 pub mod model;
 pub mod parse;
 pub mod read;
+pub mod reckon;
 pub mod show;

@@ -1,0 +1,14 @@
+//! Mathematics that sentences alone cannot do: pure functions with units, ranges and sources.
+//!
+//! Comes in: amounts, days, counts and readings already understood. Goes out: numbers, verdicts and
+//! what they rest on. It reads no sentences; `understand::registry` turns those into its types.
+
+pub mod beantest;
+pub mod exact;
+pub mod flow;
+pub mod heat;
+pub mod interval;
+#[cfg(test)]
+mod laws;
+pub mod lineage;
+pub mod reach;
