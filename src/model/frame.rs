@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::page::Passage;
 use crate::{
@@ -22,6 +22,10 @@ pub struct Frames {
     pub common: Vec<Passage>,
     /// Folded verbs and their other spellings, with the number of their frame.
     verbs: FxHashMap<String, usize>,
+    /// Folded plan forms, with the number of their frame.
+    bases: FxHashMap<String, usize>,
+    /// Folded openings that are prose.
+    prose: FxHashSet<String>,
     /// The longest verb, in words.
     longest: usize,
 }
@@ -33,6 +37,10 @@ pub struct Frame {
     pub verb: Arc<str>,
     /// Other words that begin an entry of this frame (`field` for `bed`, `sown` for `sowed`).
     pub also: Vec<Arc<str>>,
+    /// The form a plan is worded in (`sow`), which begins an entry only after `plan to` or a checkbox.
+    pub base: Option<Arc<str>>,
+    /// Openings that are prose although they begin with the verb (`gave up`).
+    pub prose: Vec<Arc<str>>,
     /// What it means, in one or two sentences.
     pub meaning: Arc<str>,
     /// One right line, list marker left out.
@@ -194,6 +202,8 @@ impl Frames {
     /// Frames in the order of the table, with the sentences that belong to no verb.
     pub fn new(frames: Vec<Frame>, common: Vec<Passage>) -> Self {
         let mut verbs = FxHashMap::default();
+        let mut bases = FxHashMap::default();
+        let mut prose = FxHashSet::default();
         let mut longest = 1;
         for (n, frame) in frames.iter().enumerate() {
             for verb in std::iter::once(&frame.verb).chain(&frame.also) {
@@ -201,8 +211,16 @@ impl Frames {
                 longest = longest.max(key.split(' ').count());
                 verbs.entry(key).or_insert(n);
             }
+            for opening in &frame.prose {
+                let key = fold(opening);
+                longest = longest.max(key.split(' ').count());
+                prose.insert(key);
+            }
+            if let Some(base) = &frame.base {
+                bases.entry(fold(base)).or_insert(n);
+            }
         }
-        Self { frames, common, verbs, longest }
+        Self { frames, common, verbs, bases, prose, longest }
     }
 
     /// The frame of a verb, or of another spelling of it.
@@ -210,7 +228,22 @@ impl Frames {
         self.verbs.get(&fold(verb)).and_then(|n| self.frames.get(*n))
     }
 
-    /// The most words a verb has.
+    /// The frame whose entries begin with these folded words, and whether they are its plan form, which
+    /// counts only where something marks a plan. `None` for words that open prose.
+    pub fn begins(&self, folded: &str, planned: bool) -> Option<(&Frame, bool)> {
+        if let Some(n) = self.verbs.get(folded) {
+            return self.frames.get(*n).map(|f| (f, false));
+        }
+        let n = self.bases.get(folded).filter(|_| planned)?;
+        self.frames.get(*n).map(|f| (f, true))
+    }
+
+    /// Whether these folded words open prose although they begin with a verb.
+    pub fn is_prose(&self, folded: &str) -> bool {
+        self.prose.contains(folded)
+    }
+
+    /// The most words a verb or an opening has.
     pub fn longest_verb(&self) -> usize {
         self.longest
     }

@@ -8,6 +8,7 @@ pub mod diary;
 pub mod entry;
 pub mod finding;
 pub mod frame;
+pub mod journal;
 pub mod outcome;
 pub mod page;
 pub mod program;

@@ -87,6 +87,8 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
     Frame {
         verb: verb.into(),
         also: Vec::new(),
+        base: None,
+        prose: Vec::new(),
         meaning: "".into(),
         example: "".into(),
         everyday: false,
@@ -103,6 +105,10 @@ fn attribute(frame: &mut Frame, line: &str) -> bool {
         frame.everyday = true;
     } else if let Some(also) = line.strip_prefix("also:") {
         frame.also = also.split(',').map(|w| w.trim().into()).collect();
+    } else if let Some(prose) = line.strip_prefix("prose:") {
+        frame.prose = prose.split(',').map(|w| w.trim().into()).collect();
+    } else if let Some(base) = line.strip_prefix("base:") {
+        frame.base = Some(base.trim().into());
     } else if let Some(example) = line.strip_prefix("example:") {
         frame.example = example.trim().into();
     } else if let Some(kind) = line.strip_prefix("kind:") {

@@ -3,4 +3,5 @@
 //! Comes in: texts. Goes out: cut-up structure with places, and diagnostics. It resolves no name.
 
 pub mod frames;
+pub mod journal;
 pub mod page;

@@ -1,0 +1,317 @@
+//! Reads a journal file: days by its headings, entries by its list items.
+//!
+//! Comes in: the text of one file and the verbs of the frame table. Goes out: items in pieces, with
+//! the day each stands under, and what is wrong with days. It looks up no name and fills no slot.
+
+mod cut;
+mod heading;
+mod pieces;
+
+use std::sync::Arc;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        name::fold,
+        span::{FileId, Loc, Span},
+    },
+    measure::{
+        date::{DayFault, long, weekday_name},
+        unit::System,
+    },
+    model::{
+        frame::Frames,
+        journal::{Aside, BlockKind, Item, JournalFile, When},
+    },
+};
+
+/// Cuts and reads one file. Nothing in the text can make it fail.
+pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
+    let blocks = cut::cut(text);
+    let mut out = JournalFile {
+        file,
+        text: text.into(),
+        blocks: Vec::new(),
+        items: Vec::new(),
+        asides: Vec::new(),
+        system: None,
+        diagnostics: Vec::new(),
+    };
+    let mut section = Section { when: When::Undated, level: 0, heading: None, fault: None };
+    for block in &blocks {
+        match block.kind {
+            BlockKind::Heading { level, text: span } => {
+                section.close(&mut out);
+                section.open(&mut out, level, span);
+            }
+            BlockKind::Item { body, ticked } => {
+                if !setting(&mut out, body) {
+                    item(&mut out, frames, &mut section, body, ticked);
+                }
+            }
+            BlockKind::Prose => {
+                let mut at = block.span.start as usize;
+                let prose = text.get(block.span.range()).unwrap_or("");
+                for line in prose.split_inclusive('\n') {
+                    setting(&mut out, Span::new(at, at + line.len()));
+                    at += line.len();
+                }
+            }
+        }
+    }
+    section.close(&mut out);
+    out.blocks = blocks;
+    out
+}
+
+/// The section being read.
+struct Section {
+    when: When,
+    level: u8,
+    heading: Option<Loc>,
+    /// A day that could not be read, and how many entries stand under it.
+    fault: Option<(Diagnostic, bool, usize)>,
+}
+
+impl Section {
+    fn open(&mut self, out: &mut JournalFile, level: u8, span: Span) {
+        let text = out.text.clone();
+        let text = text.get(span.range()).unwrap_or("");
+        let loc = |r: std::ops::Range<usize>| {
+            Loc::new(out.file, Span::new(span.start as usize + r.start, span.start as usize + r.end))
+        };
+        self.heading = Some(Loc::new(out.file, span));
+        match heading::read(text) {
+            heading::Read::Days { days, wrong_weekday, .. } => {
+                self.when = When::On(days);
+                self.level = level;
+                if let Some((at, day)) = wrong_weekday {
+                    let right = weekday_name(day);
+                    out.diagnostics.push(
+                        Diagnostic::new(
+                            "wrong-weekday",
+                            Severity::Warn,
+                            format!(
+                                "{} is a {right}, not a {}; the entries stand under the date",
+                                long(day),
+                                &text[at.clone()]
+                            ),
+                        )
+                        .at(loc(at.clone()), format!("{right}?"))
+                        .fix(format!("write {right}"), loc(at), right),
+                    );
+                }
+            }
+            heading::Read::Fault { fault, span: at } => {
+                self.when = When::Waiting;
+                self.level = level;
+                self.fault = Some((day_fault(&fault, &text[at.clone()], loc(at)), true, 0));
+            }
+            heading::Read::NoYear(at) => {
+                self.when = When::Waiting;
+                self.level = level;
+                let written = &text[at.clone()];
+                let diagnostic = Diagnostic::new(
+                    "no-such-day",
+                    Severity::Error,
+                    format!("`{written}` says no year, so it opens no day"),
+                )
+                .at(loc(at), "which year?")
+                .remark(RemarkKind::Write, "## 2026-06-14 for a day, ## 2026-06 for a month, ## about 2026-06-14 if you are not sure");
+                self.fault = Some((diagnostic, false, 0));
+            }
+            heading::Read::None if self.level == 0 || level <= self.level => {
+                self.when = When::Undated;
+                self.level = 0;
+            }
+            heading::Read::None => {}
+        }
+    }
+
+    /// Reports the day that could not be read, with the number of entries that wait for it.
+    fn close(&mut self, out: &mut JournalFile) {
+        let Some((mut diagnostic, always, waiting)) = self.fault.take() else { return };
+        match waiting {
+            0 if !always => return,
+            0 => {}
+            1 => diagnostic.message.push_str("; the entry below waits"),
+            n => diagnostic.message.push_str(&format!("; the {n} entries below wait")),
+        }
+        out.diagnostics.push(diagnostic);
+    }
+}
+
+/// What is said of a day that is none.
+fn day_fault(fault: &DayFault, written: &str, loc: Loc) -> Diagnostic {
+    let say = |message: String| Diagnostic::new("no-such-day", Severity::Error, message);
+    match fault {
+        DayFault::TwoWays(a, b) => say(format!("`{written}` may be {} or {}", long(*a), long(*b)))
+            .at(loc, "which of the two?")
+            .remark(RemarkKind::Write, format!("{a} or {b}"))
+            .fix(format!("write {a}"), loc, a.to_string())
+            .fix(format!("write {b}"), loc, b.to_string()),
+        DayFault::Slashes(day) => {
+            say(format!("`{written}` is written in a way that reads differently elsewhere"))
+                .at(loc, format!("{}?", long(*day)))
+                .remark(RemarkKind::Write, day.to_string())
+                .fix(format!("write {day}"), loc, day.to_string())
+        }
+        DayFault::NoSuchDay => say(format!("There is no day `{written}`"))
+            .at(loc, "not in the calendar")
+            .remark(RemarkKind::Write, "2026-03-14, year, month and day"),
+        DayFault::NotADay => say(format!("`{written}` is no day"))
+            .at(loc, "")
+            .remark(RemarkKind::Write, "2026-03-14, year, month and day"),
+    }
+}
+
+/// `farm: imperial` or `farm: US`; true if the line is that setting.
+fn setting(out: &mut JournalFile, span: Span) -> bool {
+    let text = out.text.clone();
+    let line = text.get(span.range()).unwrap_or("").trim();
+    let Some((name, value)) = line.split_once(':') else { return false };
+    if !name.trim().eq_ignore_ascii_case("farm") {
+        return false;
+    }
+    let value = value.trim().trim_end_matches('.');
+    let loc = Loc::new(out.file, span);
+    match value.to_lowercase().as_str() {
+        "imperial" | "uk" => out.system = Some((System::Imperial, loc)),
+        "us" | "usa" | "us customary" => out.system = Some((System::Us, loc)),
+        _ => return false,
+    }
+    true
+}
+
+/// Takes a list item: an entry if it begins with a verb, else an aside.
+fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Span, ticked: Option<bool>) {
+    let whole = out.text.clone();
+    let text = whole.get(body.range()).unwrap_or("");
+    let start = body.start as usize;
+    let loc = |from: usize, to: usize| Loc::new(out.file, Span::new(start + from, start + to));
+    let opening = opening(text, frames, ticked.is_some());
+    let Some(verb) = opening.verb else {
+        let end = text[opening.at..].find(char::is_whitespace).map_or(text.len(), |n| opening.at + n);
+        if end > opening.at {
+            out.asides.push(Aside {
+                loc: loc(0, text.len()),
+                first: loc(opening.at, end),
+                when: section.when,
+            });
+        }
+        return;
+    };
+    if let Some((_, _, waiting)) = &mut section.fault {
+        *waiting += 1;
+    }
+    let (pieces, remarks) = pieces::pieces(out.file, &text[verb.end..], start + verb.end);
+    let item = Item {
+        loc: loc(0, text.len()),
+        when: section.when,
+        heading: section.heading,
+        ticked,
+        plan_to: opening.plan_to,
+        clock: opening.clock,
+        verb: verb.verb,
+        written: verb.written,
+        base_form: verb.base_form,
+        verb_loc: loc(verb.start, verb.end),
+        pieces,
+        remarks,
+    };
+    out.items.push(item);
+}
+
+/// How an item begins.
+struct Opening {
+    clock: Option<u16>,
+    plan_to: bool,
+    verb: Option<Verb>,
+    /// Where the verb stands or would stand.
+    at: usize,
+}
+
+struct Verb {
+    verb: Arc<str>,
+    written: Arc<str>,
+    base_form: bool,
+    start: usize,
+    end: usize,
+}
+
+fn opening(text: &str, frames: &Frames, box_stands: bool) -> Opening {
+    let mut at = skip_space(text, 0);
+    let clock = clock(&text[at..]);
+    if let Some((_, len)) = clock {
+        at = skip_space(text, at + len);
+        if text[at..].starts_with([',', ':']) {
+            at = skip_space(text, at + 1);
+        }
+    }
+    let words = words(text, at, frames.longest_verb().max(2) + 2);
+    let is = |n: usize, word: &str| words.get(n).is_some_and(|(_, w)| *w == word);
+    let skip = match () {
+        () if is(0, "plan") && is(1, "to") => 2,
+        () if is(0, "i") && is(1, "plan") && is(2, "to") => 3,
+        () => 0,
+    };
+    let rest = words.get(skip..).unwrap_or(&[]);
+    let at = rest.first().map_or(at, |(span, _)| span.start);
+    let verb = verb(rest, frames, box_stands || skip > 0);
+    Opening { clock: clock.map(|c| c.0), plan_to: skip > 0, verb, at }
+}
+
+/// The longest verb the words begin with.
+fn verb(words: &[(std::ops::Range<usize>, String)], frames: &Frames, planned: bool) -> Option<Verb> {
+    let (first, _) = words.first()?;
+    let most = words.len().min(frames.longest_verb());
+    let key = |n: usize| words[..n].iter().map(|(_, w)| w.as_str()).collect::<Vec<_>>().join(" ");
+    if (2..=most).any(|n| frames.is_prose(&key(n))) {
+        return None;
+    }
+    (1..=most).rev().find_map(|n| {
+        let key = key(n);
+        let (frame, base_form) = frames.begins(&key, planned)?;
+        let end = words.get(n - 1).map_or(first.end, |(s, _)| s.end);
+        Some(Verb { verb: frame.verb.clone(), written: key.into(), base_form, start: first.start, end })
+    })
+}
+
+/// The first words of a text, folded, with their bytes; a word ends at white space or punctuation.
+fn words(text: &str, from: usize, most: usize) -> Vec<(std::ops::Range<usize>, String)> {
+    let mut out = Vec::new();
+    let mut at = from;
+    while out.len() < most {
+        let rest = &text[at..];
+        let end = rest.find(|c: char| !(c.is_alphanumeric() || c == '\'' || c == '-')).unwrap_or(rest.len());
+        if end == 0 {
+            break;
+        }
+        out.push((at..at + end, fold(&rest[..end])));
+        at += end;
+        let next = skip_space(text, at);
+        if next == at {
+            break;
+        }
+        at = next;
+    }
+    out
+}
+
+fn skip_space(text: &str, from: usize) -> usize {
+    let rest = &text[from..];
+    from + rest.len()
+        - rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, '*' | '`' | '_')).len()
+}
+
+/// `10:20` and perhaps `am` or `pm`, in minutes after midnight, and its bytes.
+fn clock(text: &str) -> Option<(u16, usize)> {
+    let (hours, rest) = text.split_once(':')?;
+    let minutes = rest.get(..2)?;
+    if !(1..=2).contains(&hours.len()) || rest[2..].starts_with(|c: char| c.is_alphanumeric() || c == ':') {
+        return None;
+    }
+    let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit()).then(|| s.parse::<u16>().ok()).flatten();
+    let (h, m) = (digits(hours)?, digits(minutes)?);
+    (h < 24 && m < 60).then_some((h * 60 + m, hours.len() + 3))
+}
