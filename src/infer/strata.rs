@@ -1,0 +1,288 @@
+//! In which order sentences can be finished, and which rules stand in the way.
+//!
+//! Comes in: a program. Goes out: groups of sentences, each resting only on itself and earlier ones, and
+//! the rules that must be left out because they ask for the finished whole of what they help to make.
+//! It evaluates nothing.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use petgraph::{algo::kosaraju_scc, graph::DiGraph};
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::Loc,
+    },
+    model::{
+        lines,
+        program::{Demand, Program, Rule},
+        sentence::SentenceId,
+    },
+};
+
+/// The code of a rule left out for going in circles.
+pub const CIRCLES: &str = "rule-goes-in-circles";
+
+/// How a sentence is read on the way to another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Read {
+    /// Tuple by tuple, which may go on while more are found.
+    Freely,
+    /// As a finished whole.
+    Whole(Reading),
+}
+
+/// Why the finished whole is needed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Reading {
+    No,
+    Gather,
+    Compute,
+    Reckon,
+}
+
+/// The sentences in an order in which they can be finished.
+#[derive(Debug, Default)]
+pub(super) struct Strata {
+    /// Groups of sentences that rest on each other, later ones on earlier ones only.
+    pub(super) groups: Vec<Vec<SentenceId>>,
+    /// For each sentence how many layers lie under it.
+    pub(super) depth: Vec<u32>,
+    /// Rules left out.
+    pub(super) left_out: BTreeSet<usize>,
+    /// Reckoners left out, by their number.
+    pub(super) idle: BTreeSet<usize>,
+}
+
+/// One way one sentence rests on another.
+struct Edge {
+    by: By,
+    from: SentenceId,
+    to: SentenceId,
+    read: Read,
+    /// The line that reads it; the sentence's own place for a reckoner.
+    loc: Option<Loc>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum By {
+    Rule(usize),
+    Reckoner(usize),
+}
+
+/// Finds the order. `usable` says which rules can run at all.
+pub(super) fn sort(program: &Program, usable: &[bool]) -> (Strata, Vec<Diagnostic>) {
+    let mut strata = Strata::default();
+    let mut diagnostics = Vec::new();
+    let mut edges: Vec<Edge> = program
+        .rules
+        .iter()
+        .enumerate()
+        .filter(|(n, _)| usable.get(*n) == Some(&true))
+        .flat_map(|(n, rule)| rule_edges(n, rule))
+        .chain(reckoner_edges(program))
+        .collect();
+    loop {
+        let groups = groups(program, &edges);
+        let mut group_of = vec![0; program.sentences.len()];
+        for (n, group) in groups.iter().enumerate() {
+            for sentence in group {
+                if let Some(slot) = group_of.get_mut(sentence.0 as usize) {
+                    *slot = n;
+                }
+            }
+        }
+        let inside = |e: &Edge| group_of.get(e.from.0 as usize) == group_of.get(e.to.0 as usize);
+        let guilty: BTreeSet<By> = guilty(&edges, inside, &group_of);
+        if guilty.is_empty() {
+            strata.depth = depth(program, &groups, &group_of, &edges);
+            strata.groups = groups;
+            return (strata, diagnostics);
+        }
+        for by in &guilty {
+            diagnostics.extend(circle(program, *by, &edges, inside));
+            match by {
+                By::Rule(n) => strata.left_out.insert(*n),
+                By::Reckoner(n) => strata.idle.insert(*n),
+            };
+        }
+        edges.retain(|e| !guilty.contains(&e.by));
+    }
+}
+
+/// Who must go: rules that read within their own group what must be finished first. Where a reckoner
+/// does so, the rules that lead from its answers to its questions; the reckoner itself if there is none.
+fn guilty(edges: &[Edge], inside: impl Fn(&Edge) -> bool, group_of: &[usize]) -> BTreeSet<By> {
+    let whole = || edges.iter().filter(|e| matches!(e.read, Read::Whole(_)) && inside(e));
+    let rules: BTreeSet<By> = whole().map(|e| e.by).filter(|by| matches!(by, By::Rule(_))).collect();
+    if !rules.is_empty() {
+        return rules;
+    }
+    let group = |e: &Edge| group_of.get(e.from.0 as usize);
+    let caught: BTreeSet<_> = whole().filter_map(group).collect();
+    let leading: BTreeSet<By> = edges
+        .iter()
+        .filter(|e| matches!(e.by, By::Rule(_)) && inside(e) && group(e).is_some_and(|g| caught.contains(g)))
+        .map(|e| e.by)
+        .collect();
+    if leading.is_empty() { whole().map(|e| e.by).collect() } else { leading }
+}
+
+fn rule_edges(n: usize, rule: &Rule) -> Vec<Edge> {
+    let mut computed = BTreeSet::new();
+    for line in &rule.body {
+        if let Demand::Compute { expr, .. } = &line.demand {
+            lines::expr_vars(expr, &mut computed);
+        }
+    }
+    rule.body
+        .iter()
+        .filter_map(|line| {
+            let (to, read) = match &line.demand {
+                Demand::Holds(atom) if lines::atom_vars(atom).any(|v| computed.contains(&v)) => {
+                    (atom.sentence, Read::Whole(Reading::Compute))
+                }
+                Demand::Holds(atom) => (atom.sentence, Read::Freely),
+                Demand::No { atom, .. } => (atom.sentence, Read::Whole(Reading::No)),
+                Demand::Gather { atom, .. } => (atom.sentence, Read::Whole(Reading::Gather)),
+                Demand::Compute { .. } | Demand::Compare(_) => return None,
+            };
+            Some(Edge { by: By::Rule(n), from: rule.head.sentence, to, read, loc: Some(line.loc) })
+        })
+        .collect()
+}
+
+fn reckoner_edges(program: &Program) -> Vec<Edge> {
+    let mut edges = Vec::new();
+    for (n, reckoner) in program.reckoners.iter().enumerate() {
+        let edge = |from: SentenceId, to: SentenceId, read| Edge {
+            by: By::Reckoner(n),
+            from,
+            to,
+            read,
+            loc: program.sentences.get(from.0 as usize).map(|s| s.loc),
+        };
+        for from in &reckoner.gives {
+            edges.extend(reckoner.reads.iter().map(|to| edge(*from, *to, Read::Whole(Reading::Reckon))));
+            // All its answers come at once.
+            for to in &reckoner.gives {
+                edges.push(edge(*from, *to, Read::Freely));
+            }
+        }
+    }
+    edges
+}
+
+/// Sentences that rest on each other, those that rest on none first.
+fn groups(program: &Program, edges: &[Edge]) -> Vec<Vec<SentenceId>> {
+    let mut graph = DiGraph::<(), ()>::new();
+    let nodes: Vec<_> = program.sentences.iter().map(|_| graph.add_node(())).collect();
+    let pairs: BTreeSet<_> = edges.iter().map(|e| (e.from, e.to)).collect();
+    for (from, to) in pairs {
+        if let (Some(a), Some(b)) = (nodes.get(from.0 as usize), nodes.get(to.0 as usize)) {
+            graph.add_edge(*a, *b, ());
+        }
+    }
+    kosaraju_scc(&graph)
+        .into_iter()
+        .map(|group| {
+            let mut group: Vec<_> =
+                group.into_iter().map(|n| SentenceId(u32::try_from(n.index()).unwrap_or(u32::MAX))).collect();
+            group.sort_unstable();
+            group
+        })
+        .collect()
+}
+
+fn depth(program: &Program, groups: &[Vec<SentenceId>], group_of: &[usize], edges: &[Edge]) -> Vec<u32> {
+    let mut under: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for e in edges {
+        if let (Some(a), Some(b)) = (group_of.get(e.from.0 as usize), group_of.get(e.to.0 as usize)) {
+            if a != b {
+                under.entry(*a).or_default().insert(*b);
+            }
+        }
+    }
+    let mut of_group = vec![0u32; groups.len()];
+    for n in 0..groups.len() {
+        let below = under.get(&n).into_iter().flatten().filter_map(|b| of_group.get(*b)).max();
+        let here = below.map_or(0, |d| d + 1);
+        if let Some(slot) = of_group.get_mut(n) {
+            *slot = here;
+        }
+    }
+    (0..program.sentences.len())
+        .map(|s| group_of.get(s).and_then(|g| of_group.get(*g)).copied().unwrap_or(0))
+        .collect()
+}
+
+/// The diagnostic for one that must go, with the circle in sentences.
+fn circle(program: &Program, by: By, edges: &[Edge], inside: impl Fn(&Edge) -> bool) -> Option<Diagnostic> {
+    let said = |id: SentenceId| {
+        program.sentences.get(id.0 as usize).map_or_else(String::new, |s| format!("“{}”", s.pattern()))
+    };
+    let bad =
+        edges.iter().filter(|e| e.by == by && inside(e)).max_by_key(|e| (e.read, std::cmp::Reverse(e.to)))?;
+    let (head, asked) = (said(bad.from), said(bad.to));
+    let first = match bad.read {
+        Read::Whole(Reading::No) => format!("{head} is said where no {asked} holds"),
+        Read::Whole(Reading::Gather) => format!("{head} is said from all of {asked}"),
+        Read::Whole(Reading::Compute) => format!("{head} is computed from {asked}"),
+        Read::Whole(Reading::Reckon) => format!("{head} is reckoned from all of {asked}"),
+        Read::Freely => format!("{head} is said from {asked}"),
+    };
+    let way = way(edges, &inside, bad.to, bad.from);
+    let mut chain = first;
+    if way.len() > 1 {
+        let rest: Vec<String> = way.iter().skip(1).map(|s| said(*s)).collect();
+        chain.push_str(&format!(", which rests on {}", rest.join(", which rests on ")));
+    }
+    let message = match by {
+        By::Rule(_) => format!("This rule goes in circles: {chain}."),
+        By::Reckoner(_) => format!("What is reckoned here goes in circles: {chain}."),
+    };
+    let mut diagnostic = Diagnostic::new(CIRCLES, Severity::Error, message);
+    if let Some(loc) = bad.loc {
+        diagnostic = diagnostic.at(loc, "asks for what is not finished yet");
+    }
+    if let By::Rule(n) = by
+        && let Some(rule) = program.rules.get(n)
+    {
+        diagnostic = diagnostic.about(rule.page.to_string());
+    }
+    Some(diagnostic.remark(
+        RemarkKind::Note,
+        "`no`, gathering, computing and reckoning read only sentences that are finished before; \
+         the rule is left out, the others still run",
+    ))
+}
+
+/// The shortest way from one sentence to another it rests on, both included, within their group.
+fn way(edges: &[Edge], inside: impl Fn(&Edge) -> bool, from: SentenceId, to: SentenceId) -> Vec<SentenceId> {
+    let mut next: BTreeMap<SentenceId, BTreeSet<SentenceId>> = BTreeMap::new();
+    for e in edges.iter().filter(|e| inside(e)) {
+        next.entry(e.from).or_default().insert(e.to);
+    }
+    let mut came: BTreeMap<SentenceId, SentenceId> = BTreeMap::new();
+    let mut todo = VecDeque::from([from]);
+    while let Some(at) = todo.pop_front() {
+        if at == to {
+            break;
+        }
+        for step in next.get(&at).into_iter().flatten() {
+            if *step != from && !came.contains_key(step) {
+                came.insert(*step, at);
+                todo.push_back(*step);
+            }
+        }
+    }
+    let mut way = vec![to];
+    let mut at = to;
+    while at != from {
+        let Some(before) = came.get(&at) else { break };
+        way.push(*before);
+        at = *before;
+    }
+    way.reverse();
+    way
+}
