@@ -1,0 +1,7 @@
+//! The engine on worlds that have nothing to do with farming: families, lending libraries, roads.
+//!
+//! Comes in: small programs written as sentences. Goes out: what holds, proofs, replay, why-not, and laws
+//! checked on random programs against a second, naive implementation.
+
+mod families;
+mod world;
