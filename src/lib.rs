@@ -15,3 +15,4 @@ pub mod parse;
 pub mod read;
 pub mod reckon;
 pub mod show;
+pub mod understand;

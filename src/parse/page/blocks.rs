@@ -216,8 +216,12 @@ impl Cutter<'_> {
                 let slice = self.body.get(span.clone()).unwrap_or("");
                 let marks = slice.len() - slice.trim_start_matches(['#', ' ', '\t']).len();
                 let start = span.start + marks;
-                let end = start + slice.get(marks..).and_then(|s| s.lines().next()).unwrap_or("").trim_end().len();
-                Block::Heading { level, text: Text { span: self.span(&(start..end)), text: words.trim().to_owned() } }
+                let end =
+                    start + slice.get(marks..).and_then(|s| s.lines().next()).unwrap_or("").trim_end().len();
+                Block::Heading {
+                    level,
+                    text: Text { span: self.span(&(start..end)), text: words.trim().to_owned() },
+                }
             }
             Open::Fence { info, lines, span, .. } => {
                 let slice = self.body.get(span.clone()).unwrap_or("");
@@ -227,9 +231,7 @@ impl Cutter<'_> {
                     && last.trim_matches(['`', '~', ' ']).is_empty();
                 Block::Fence(Fence { span: self.span(&span), info, lines, closed })
             }
-            Open::Table { columns, rows, span, .. } => {
-                Block::Table { span: self.span(&span), columns, rows }
-            }
+            Open::Table { columns, rows, span, .. } => Block::Table { span: self.span(&span), columns, rows },
         }
     }
 }

@@ -56,13 +56,7 @@ impl Reading<'_> {
                     Passage { loc: self.loc(fence.span), text: text.into() }
                 });
                 let (today, journal) = self.journal(fence);
-                page.examples.push(Example {
-                    name,
-                    must_fire,
-                    journal,
-                    today,
-                    expected: Vec::new(),
-                });
+                page.examples.push(Example { name, must_fire, journal, today, expected: Vec::new() });
             }
             ("expect", Some(_)) => {
                 let lines: Vec<Passage> = fence

@@ -64,8 +64,7 @@ impl Reading<'_> {
             Some(Block::Heading { text, .. }) => text.span,
             _ => Span::default(),
         };
-        let mut front =
-            Front { severity: None, severity_missing_at: Some(title_span), folds: Vec::new() };
+        let mut front = Front { severity: None, severity_missing_at: Some(title_span), folds: Vec::new() };
         let before = blocks.iter().skip(title + 1).take_while(|b| !matches!(b, Block::Heading { .. }));
         for block in before {
             let Block::Prose { span, paragraph: true } = block else { continue };
@@ -116,15 +115,13 @@ impl Reading<'_> {
 /// A code: lower-case letters and digits, in words joined with single hyphens.
 fn is_code(word: &str) -> bool {
     !word.is_empty()
-        && word.split('-').all(|w| {
-            !w.is_empty() && w.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit())
-        })
+        && word
+            .split('-')
+            .all(|w| !w.is_empty() && w.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit()))
 }
 
 fn severity(word: &str) -> Option<Severity> {
-    [Severity::Alarm, Severity::Error, Severity::Warn, Severity::Hint]
-        .into_iter()
-        .find(|s| s.word() == word)
+    [Severity::Alarm, Severity::Error, Severity::Warn, Severity::Hint].into_iter().find(|s| s.word() == word)
 }
 
 /// `text` without white space at its ends, and where that stands if `text` starts at `at`.

@@ -1,0 +1,47 @@
+//! The `reckon` registry: which mathematics a page may call, by the sentences it reads and gives.
+//!
+//! Comes in: finished sentences. Goes out: sentences with witnesses and numbers. The mathematics
+//! itself is in `reckon`; here sentences become its types and its results sentences again. Nothing
+//! but what is listed here is callable from a page.
+
+mod beantest;
+mod heat;
+mod lineage;
+
+use crate::model::program::Reckoner;
+
+/// Every member, in the order of their names.
+pub fn registry() -> Vec<Reckoner> {
+    vec![
+        Reckoner {
+            name: "bean test",
+            reads: beantest::READS,
+            gives: beantest::GIVES,
+            planned: &[],
+            run: beantest::run,
+        },
+        Reckoner { name: "heat held", reads: heat::READS, gives: heat::GIVES, planned: &[], run: heat::run },
+        Reckoner {
+            name: "lineage",
+            reads: lineage::READS,
+            gives: lineage::GIVES,
+            planned: lineage::PLANNED,
+            run: lineage::run,
+        },
+    ]
+}
+
+/// Names the inputs of a reckoner and lists their sentences in the same order.
+macro_rules! inputs {
+    ($($kind:ident = $text:literal,)*) => {
+        /// The sentences read, as declared.
+        pub const READS: &[&str] = &[$($text),*];
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+        enum Input { $($kind),* }
+        const INPUTS: &[Input] = &[$(Input::$kind),*];
+    };
+}
+use inputs;
+
+#[cfg(test)]
+mod tests;
