@@ -14,5 +14,7 @@ pub mod model;
 pub mod parse;
 pub mod read;
 pub mod reckon;
+pub mod serve;
+pub mod session;
 pub mod show;
 pub mod understand;

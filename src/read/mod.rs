@@ -13,3 +13,4 @@ mod walk;
 pub use built_in::built_in_pages;
 pub use farm::{Farm, Reading};
 pub use file::MAX_BYTES;
+pub use walk::kind_of;

@@ -134,7 +134,7 @@ impl Walk {
 }
 
 /// A file under a folder called `rules` is a rule page, any other is a journal.
-pub(super) fn kind_of(shown: &str) -> SourceKind {
+pub fn kind_of(shown: &str) -> SourceKind {
     let folder = shown.rsplit_once('/').map_or("", |(folder, _)| folder);
     if folder.split('/').any(|part| part == RULES) { SourceKind::RulePage } else { SourceKind::Journal }
 }

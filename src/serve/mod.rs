@@ -1,0 +1,5 @@
+//! Doors that stay open: a session kept beside the grower's editor.
+//!
+//! Comes in: changes of the texts. Goes out: what is new and what went away. They know no farming.
+
+pub mod watch;

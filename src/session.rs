@@ -1,0 +1,196 @@
+//! The one composer: texts in, everything one check finds out.
+//!
+//! Comes in: texts set, changed and removed one by one, and the day to read them on. Goes out: a
+//! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
+//! fresh session with the same texts gives: only the parse of a text that did not change is kept.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use chrono::NaiveDate;
+
+use crate::{
+    base::{
+        diagnostic::Diagnostic,
+        source::{SourceFile, SourceKind, Sources},
+        span::FileId,
+    },
+    model::{
+        frame::Frames,
+        page::Page,
+        report::{self, Report},
+    },
+    parse, read,
+};
+
+/// The stages of a check, in order, for whoever times them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Stage {
+    /// Texts to structure.
+    Parse,
+    /// Pages to a program, entries to facts.
+    Understand,
+    /// Facts to a model.
+    Infer,
+    /// A model to a report.
+    Explain,
+}
+
+impl Stage {
+    /// All stages in order.
+    pub const ALL: [Stage; 4] = [Stage::Parse, Stage::Understand, Stage::Infer, Stage::Explain];
+
+    /// The stage's name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Stage::Parse => "parse",
+            Stage::Understand => "understand",
+            Stage::Infer => "infer",
+            Stage::Explain => "explain",
+        }
+    }
+}
+
+/// The texts of a farm and of the rulebook, and what of their reading can be kept.
+#[derive(Debug, Clone)]
+pub struct Session {
+    rulebook: Vec<SourceFile>,
+    texts: BTreeMap<Arc<str>, SourceFile>,
+    left_out: Vec<Diagnostic>,
+    pages: BTreeMap<FileId, (Arc<str>, PageRead)>,
+}
+
+type PageRead = Arc<(Option<Page>, Vec<Diagnostic>)>;
+
+/// Everything one check found.
+#[derive(Debug, Clone)]
+pub struct Checked {
+    /// The day the journal was read on.
+    pub today: NaiveDate,
+    /// Every text, the built-in pages included.
+    pub sources: Sources,
+    /// What an entry may say.
+    pub frames: Arc<Frames>,
+    /// The rule pages in force.
+    pub pages: Arc<[Page]>,
+    /// What is said to the grower.
+    pub report: Report,
+}
+
+impl Default for Session {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Session {
+    /// A session with the built-in rulebook and no journal.
+    pub fn new() -> Self {
+        Self::with_rulebook(read::built_in_pages())
+    }
+
+    /// A session with another rulebook than the built-in one.
+    pub fn with_rulebook(mut pages: Vec<SourceFile>) -> Self {
+        // The frame table stands among the sources so that its sentences can be pointed at.
+        pages.push(SourceFile::new(parse::frames::PATH, parse::frames::TEXT, SourceKind::RulePage, true));
+        Self { rulebook: pages, texts: BTreeMap::new(), left_out: Vec::new(), pages: BTreeMap::new() }
+    }
+
+    /// Sets the text of a file, new or known. True if that changed anything.
+    pub fn set_text(&mut self, path: &str, text: &str) -> bool {
+        let known = self.texts.get(path).is_some_and(|known| *known.text == *text);
+        !known && self.set(SourceFile::new(path, text, read::kind_of(path), false))
+    }
+
+    /// Sets a file, new or known. True if that changed anything.
+    pub fn set(&mut self, file: SourceFile) -> bool {
+        let known = self.texts.get(&file.path);
+        let same = known.is_some_and(|known| known.text == file.text && known.kind == file.kind);
+        if !same {
+            self.texts.insert(file.path.clone(), file);
+        }
+        !same
+    }
+
+    /// Forgets a file. True if it was known.
+    pub fn remove(&mut self, path: &str) -> bool {
+        self.texts.remove(path).is_some()
+    }
+
+    /// Sets all files at once, as a reading of the disk found them, and forgets any other. Gives the
+    /// paths that changed, came or went, in order.
+    pub fn set_reading(&mut self, reading: read::Reading) -> Vec<Arc<str>> {
+        self.left_out = reading.left_out;
+        let mut changed = Vec::new();
+        let mut gone = std::mem::take(&mut self.texts);
+        for file in reading.files {
+            let path = file.path.clone();
+            if let Some(known) = gone.remove(&path) {
+                self.texts.insert(path.clone(), known);
+            }
+            if self.set(file) {
+                changed.push(path);
+            }
+        }
+        changed.extend(gone.into_keys());
+        changed.sort();
+        changed
+    }
+
+    /// What was left out of the last reading, one diagnostic for each.
+    pub fn left_out(&self) -> &[Diagnostic] {
+        &self.left_out
+    }
+
+    /// The text of a file, as last set.
+    pub fn text(&self, path: &str) -> Option<&str> {
+        self.texts.get(path).map(|file| &*file.text)
+    }
+
+    /// Checks the journal as it reads on `today`. With `as_of`, entries after that day are left out.
+    pub fn check(&mut self, today: NaiveDate, as_of: Option<NaiveDate>) -> Checked {
+        self.check_observed(today, as_of, &mut |_| {})
+    }
+
+    /// As [`Session::check`], telling `done` as each stage ends.
+    pub fn check_observed(
+        &mut self,
+        today: NaiveDate,
+        _as_of: Option<NaiveDate>,
+        done: &mut dyn FnMut(Stage),
+    ) -> Checked {
+        let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
+        let mut said = self.left_out.clone();
+
+        let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
+        let (frames, faults) = parse::frames::parse(frames_file, parse::frames::TEXT);
+        said.extend(faults);
+        let pages = self.parse_pages(&sources, frames_file, &mut said);
+        done(Stage::Parse);
+
+        let mut findings = said;
+        report::order(&mut findings);
+        Checked {
+            today,
+            sources,
+            frames: Arc::new(frames),
+            pages,
+            report: Report { findings, ..Report::default() },
+        }
+    }
+
+    /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before.
+    fn parse_pages(&mut self, sources: &Sources, frames: FileId, said: &mut Vec<Diagnostic>) -> Arc<[Page]> {
+        let mut kept = std::mem::take(&mut self.pages);
+        let mut pages = Vec::new();
+        for (id, file) in sources.iter().filter(|(id, f)| f.kind == SourceKind::RulePage && *id != frames) {
+            let read = match kept.remove(&id) {
+                Some((text, read)) if text == file.text => read,
+                _ => Arc::new(parse::page::parse(id, &file.path, &file.text)),
+            };
+            pages.extend(read.0.clone());
+            said.extend(read.1.iter().cloned());
+            self.pages.insert(id, (file.text.clone(), read));
+        }
+        pages.into()
+    }
+}
