@@ -6,6 +6,7 @@
 
 pub mod diary;
 pub mod entry;
+pub mod explanation;
 pub mod finding;
 pub mod frame;
 pub mod gather;

@@ -3,6 +3,7 @@
 //! Comes in: what `explain` made of the model and of the reading. Goes out: what `show`, the watch
 //! and the editor render. It holds no layout.
 
+use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::finding::{Action, ActionState};
@@ -20,12 +21,16 @@ pub struct Allowed {
 /// Everything one check has to say.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Report {
+    /// The day the journal was read on.
+    pub today: NaiveDate,
     /// What is said, most urgent first; what a finding explains hangs under it in `folded`.
     pub findings: Vec<Diagnostic>,
     /// What `allow` lines keep quiet, in the same order.
     pub allowed: Vec<Allowed>,
     /// Every action instance, open ones and closed, by due day.
     pub actions: Vec<Action>,
+    /// Actions of allowed findings: nobody is asked for them.
+    pub quiet_actions: Vec<Action>,
 }
 
 impl Report {

@@ -3,10 +3,18 @@
 //! Comes in: plain structures from `explain`, the texts, and a [`layout::Style`]. Goes out: strings.
 //! It decides nothing, reads no environment, and prints nothing itself.
 
+pub mod due;
 pub mod excerpt;
+pub mod json;
 pub mod layout;
+pub mod lines;
 pub mod paint;
+pub mod rules;
+pub mod short;
 pub mod terminal;
+pub mod trace;
+pub mod why;
+pub mod words;
 
 #[cfg(test)]
 mod tests;

@@ -70,7 +70,7 @@ fn whole(s: &Sources) -> Report {
     alarm.folded = vec![untested.clone(), untested.clone()];
     let allowed = Allowed { finding: untested, by: "allowed until 1 September 2026: sealed peat mix".into() };
     let unread = Diagnostic::new("unread-page", Severity::Error, "the page rules/mine.md could not be read");
-    Report { findings: vec![alarm, unread, wide(s)], allowed: vec![allowed], actions: Vec::new() }
+    Report { findings: vec![alarm, unread, wide(s)], allowed: vec![allowed], ..Report::default() }
 }
 
 fn snapshot(name: &str, journal: &[(&str, &str)], shown: &str) {

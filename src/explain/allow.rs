@@ -1,0 +1,161 @@
+//! `allow` lines: which findings they keep quiet, and which of them are of no use.
+//!
+//! Comes in: findings and the diary's `allow` lines. Goes out: what is still said, what is kept quiet
+//! and by which line, and hints about lines that hide nothing. No fact is ever hidden.
+
+use chrono::NaiveDate;
+
+use super::{Known, findings::Finding};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        name::{fold, nearest},
+        span::Loc,
+    },
+    measure::date,
+    model::{diary::Allow, entry::Standing, report::Allowed},
+};
+
+/// What `allow` lines left.
+#[derive(Debug)]
+pub struct Kept<'a> {
+    /// Still said.
+    pub said: Vec<Finding<'a>>,
+    /// Kept quiet.
+    pub allowed: Vec<Allowed>,
+    /// About the `allow` lines themselves.
+    pub hints: Vec<Diagnostic>,
+}
+
+/// Applies the `allow` lines to findings.
+pub fn apply<'a>(known: &Known<'_>, findings: Vec<Finding<'a>>) -> Kept<'a> {
+    let mut kept = Kept { said: Vec::new(), allowed: Vec::new(), hints: Vec::new() };
+    let lines: Vec<&Allow> = standing(known).collect();
+    // For each line what it hid, what it would hide had it not run out, and alarms it gives no reason for.
+    let mut tallies = vec![Tally::default(); lines.len()];
+    for finding in findings {
+        let d = &finding.diagnostic;
+        let mut by: Option<&Allow> = None;
+        for (line, tally) in lines.iter().zip(&mut tallies) {
+            if !meant(line, &d.code, &d.about) {
+                continue;
+            }
+            if expired(line, known.today) {
+                tally.missed += 1;
+            } else if d.severity == Severity::Alarm && line.reason.is_none() {
+                tally.unreasoned += 1;
+            } else {
+                tally.hidden += 1;
+                by = by.or(Some(line));
+            }
+        }
+        match by {
+            Some(line) => {
+                kept.allowed.push(Allowed { by: words(known, line), finding: finding.diagnostic });
+            }
+            None => kept.said.push(finding),
+        }
+    }
+    kept.allowed.sort_by(|a, b| {
+        let key = |x: &Allowed| (x.finding.severity, x.finding.primary.as_ref().map(|l| l.loc));
+        (key(a), &a.finding.code, &a.finding.about).cmp(&(key(b), &b.finding.code, &b.finding.about))
+    });
+    kept.hints =
+        lines.into_iter().zip(tallies).filter_map(|(line, tally)| hint(known, line, tally)).collect();
+    kept
+}
+
+/// Whether some line keeps quiet what page `code` says about these things, its actions included.
+pub fn covers(known: &Known<'_>, code: &str, about: &[String]) -> bool {
+    standing(known).any(|line| meant(line, code, about) && !expired(line, known.today))
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Tally {
+    hidden: usize,
+    missed: usize,
+    unreasoned: usize,
+}
+
+/// The lines that are written, not planned and not withdrawn.
+fn standing<'a>(known: &Known<'a>) -> impl Iterator<Item = &'a Allow> {
+    let entries = &known.diary.entries;
+    known
+        .diary
+        .allows
+        .iter()
+        .filter(move |a| entries.get(a.entry.0 as usize).is_none_or(|e| e.standing == Standing::Done))
+}
+
+fn expired(line: &Allow, today: NaiveDate) -> bool {
+    line.until.is_some_and(|until| until < today)
+}
+
+/// Whether a line means this code and one of these things; a thing may be named without its kind.
+fn meant(line: &Allow, code: &str, about: &[String]) -> bool {
+    *line.code == *code
+        && line.about.as_ref().is_none_or(|named| {
+            let named = fold(named);
+            about.iter().any(|thing| {
+                let thing = fold(thing);
+                thing == named || thing.split_once(' ').is_some_and(|(_, name)| name == named)
+            })
+        })
+}
+
+/// `allowed until 1 September 2026: sealed peat mix`.
+fn words(known: &Known<'_>, line: &Allow) -> String {
+    let until = line.until.map(|d| format!(" until {}", date::long(d))).unwrap_or_default();
+    let reason = line.reason.as_ref().map(|r| format!(": {r}")).unwrap_or_default();
+    match entry_loc(known, line) {
+        Some(loc) => format!("allowed at {}{until}{reason}", known.sources.place(loc)),
+        None => format!("allowed{until}{reason}"),
+    }
+}
+
+fn entry_loc(known: &Known<'_>, line: &Allow) -> Option<Loc> {
+    known.diary.entries.get(line.entry.0 as usize).map(|e| e.loc)
+}
+
+fn hint(known: &Known<'_>, line: &Allow, tally: Tally) -> Option<Diagnostic> {
+    let what = match &line.about {
+        Some(thing) => format!("{} on {thing}", line.code),
+        None => line.code.to_string(),
+    };
+    let (code, message, label, remark) =
+        if let Some(until) = line.until.filter(|_| expired(line, known.today)) {
+            let remark = if tally.missed > 0 {
+                "it would still hide something: deal with that, or write a new `allow` with a later day"
+            } else {
+                "nothing is left for it to hide; it may stay in the diary"
+            };
+            let message = format!("allowing {what} ran out on {}", date::long(until));
+            ("allow-expired", message, "ran out", remark.to_owned())
+        } else if tally.unreasoned > 0 {
+            let message = format!("an alarm is only allowed with a reason: {what} is still said");
+            let remark = format!("- allow {what}: why it is no matter here");
+            ("allow-needs-reason", message, "no reason given", remark)
+        } else if tally.hidden == 0 {
+            let remark = match unknown_code(known, &line.code) {
+                Some(Some(near)) => format!("no page has this code; did you mean `{near}`?"),
+                Some(None) => "no page has this code; `haulm rules` lists them".to_owned(),
+                None => "nothing of this kind is said; the line can go".to_owned(),
+            };
+            ("allow-unused", format!("allowing {what} hides nothing"), "hides nothing", remark)
+        } else {
+            return None;
+        };
+    let kind = if code == "allow-needs-reason" { RemarkKind::Write } else { RemarkKind::Note };
+    let mut d = Diagnostic::new(code, Severity::Hint, message).remark(kind, remark);
+    d.about = line.about.iter().cloned().collect();
+    Some(match entry_loc(known, line) {
+        Some(loc) => d.at(loc, label),
+        None => d,
+    })
+}
+
+/// `Some(nearest)` if no page has this code.
+fn unknown_code<'a>(known: &Known<'a>, code: &str) -> Option<Option<&'a str>> {
+    let codes = || known.pages.iter().filter(|p| p.severity.is_some()).map(|p| &*p.code);
+    if codes().any(|c| c == code) { None } else { Some(nearest(code, codes())) }
+}

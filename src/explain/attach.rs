@@ -1,0 +1,151 @@
+//! What stands beside a finding or an action: cautions, and the next steps.
+//!
+//! Comes in: the model's cautions, findings and actions. Goes out: remarks on the findings, cautions
+//! and reasons for the actions. It opens and closes nothing.
+
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+
+use super::{Known, actions::Asked, findings::Finding, say};
+use crate::{
+    base::diagnostic::{Remark, RemarkKind},
+    measure::{
+        date,
+        value::{EntryId, Value},
+    },
+    model::{finding::ActionState, program::Meaning},
+};
+
+/// How many next steps a finding names.
+const STEPS: usize = 3;
+
+/// Puts cautions and next steps under the findings of their page.
+pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked]) {
+    for finding in findings.iter_mut().filter(|f| !f.derived.is_empty()) {
+        let code = finding.diagnostic.code.clone();
+        let mut steps: Vec<&Asked> =
+            actions.iter().filter(|a| a.action.code == code && belongs(known, a, finding)).collect();
+        steps.retain(|a| a.action.state == ActionState::Open);
+        steps.sort_by(|a, b| (a.action.by, &a.action.words).cmp(&(b.action.by, &b.action.words)));
+        if !steps.is_empty() {
+            let text = next(known.today, &steps);
+            finding.diagnostic.remarks.push(Remark { kind: RemarkKind::Next, text });
+        }
+        let mut cautions = cautions(known, &code, &finding.about);
+        for step in &steps {
+            cautions.extend(step.action.cautions.iter().cloned());
+        }
+        let mut seen = BTreeSet::new();
+        cautions.retain(|c| seen.insert(c.clone()));
+        let cautions = cautions.into_iter().map(|text| Remark { kind: RemarkKind::Caution, text });
+        finding.diagnostic.remarks.extend(cautions);
+    }
+}
+
+/// Whether an action of a finding's page is about the same: it shares a value with the subject, or,
+/// where its words name nothing of it, rests on an entry the finding's proof rests on.
+fn belongs(known: &Known<'_>, asked: &Asked, finding: &Finding<'_>) -> bool {
+    let shares = |values: &[Value]| asked.values.iter().any(|v| values.contains(v));
+    if shares(&finding.about) {
+        return true;
+    }
+    let of_page_about_it = finding.about.iter().any(|v| {
+        asked
+            .values
+            .iter()
+            .any(|w| std::mem::discriminant(v) == std::mem::discriminant(w) && kind(v) == kind(w))
+    });
+    if of_page_about_it {
+        return false;
+    }
+    let heads: BTreeSet<&Value> = finding.derived.iter().flat_map(|d| &d.values).collect();
+    let entries: BTreeSet<EntryId> = finding
+        .derived
+        .iter()
+        .flat_map(|d| &d.values)
+        .filter_map(|v| if let Value::Entry(id) = v { Some(*id) } else { None })
+        .collect();
+    let _ = known;
+    asked.values.iter().any(|v| heads.contains(v)) || asked.entries.intersection(&entries).next().is_some()
+}
+
+fn kind(value: &Value) -> Option<&str> {
+    if let Value::Thing(t) = value { Some(&t.kind) } else { None }
+}
+
+/// `by 23 March 2026: pot a bean test of lot tern-26 · today: … · and 2 more → haulm due`.
+fn next(today: NaiveDate, steps: &[&Asked]) -> String {
+    let mut parts: Vec<String> = steps
+        .iter()
+        .take(STEPS)
+        .map(|s| format!("{}: {}", due(today, s.action.by), s.action.words))
+        .collect();
+    if steps.len() > STEPS {
+        parts.push(format!("and {} more → haulm due", steps.len() - STEPS));
+    }
+    parts.join(" · ")
+}
+
+/// `by 23 March 2026`, `today`, or `overdue since 23 March 2026`.
+fn due(today: NaiveDate, by: NaiveDate) -> String {
+    match by.cmp(&today) {
+        std::cmp::Ordering::Less => format!("overdue since {}", date::long(by)),
+        std::cmp::Ordering::Equal => "today".to_owned(),
+        std::cmp::Ordering::Greater => format!("by {}", date::long(by)),
+    }
+}
+
+/// The cautions of a page about any of these values, in the order of its rules; a caution about
+/// nothing in particular stands beside everything of its page.
+pub fn cautions(known: &Known<'_>, code: &str, values: &[Value]) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for rule in known.program.rules.iter().filter(|r| *r.page == *code) {
+        let Meaning::Caution { about, text } = &rule.meaning else { continue };
+        for row in known.model.rows(rule.head.sentence) {
+            let tuple = known.model.tuple(row);
+            let fits = about.is_empty()
+                || about.iter().filter_map(|n| tuple.values.get(*n)).any(|v| values.contains(v));
+            if fits {
+                let words = say::text(known, text, &tuple.values, &[&tuple.values]);
+                if !out.contains(&words) {
+                    out.push(words);
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Why an action is asked for: what its page says about the same thing, else what the page is for.
+pub fn reason(known: &Known<'_>, code: &str, values: &[Value], findings: &[Finding<'_>]) -> String {
+    let said = findings
+        .iter()
+        .filter(|f| *f.diagnostic.code == *code)
+        .find(|f| f.terms(known).any(|(_, v)| matches!(v, Value::Thing(_)) && values.contains(v)));
+    if let Some(finding) = said {
+        return finding.diagnostic.message.clone();
+    }
+    let page = known.pages.iter().find(|p| *p.code == *code);
+    let section = page.and_then(|p| p.sections.iter().find(|s| s.heading.text.contains("Why")));
+    section.map_or_else(String::new, |s| first_sentence(&s.prose.text))
+}
+
+/// The first sentence of some prose, in one line.
+fn first_sentence(prose: &str) -> String {
+    let line = prose.split_whitespace().collect::<Vec<_>>().join(" ");
+    let end = line.match_indices(". ").map(|(i, _)| i + 1).next().unwrap_or(line.len());
+    line[..end].to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_sentence_ends_at_its_stop() {
+        assert_eq!(first_sentence("A lot may\nhurt. Test it."), "A lot may hurt.");
+        assert_eq!(first_sentence("no stop"), "no stop");
+        assert_eq!(first_sentence(""), "");
+    }
+}

@@ -1,0 +1,145 @@
+//! `done` and `skipped` lines: which action each closes.
+//!
+//! Comes in: the diary's closings and the keys of actions. Goes out: the keys closed on those days, and
+//! a diagnostic with the nearest action for each line that closes none. Plans are not closed here: the
+//! diary has settled those.
+
+use std::collections::BTreeSet;
+
+use super::{Known, actions::Key};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        name::{fold, nearest},
+    },
+    measure::date,
+    model::{diary::Closing, entry::Standing},
+};
+
+/// Words that may be said or left out between the words of an action.
+const SMALL: [&str; 8] = ["a", "an", "the", "of", "on", "in", "for", "to"];
+
+/// Closes what the lines close; gives back what they could not.
+pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> {
+    let kinds: BTreeSet<String> = known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect();
+    let mut out = Vec::new();
+    for closing in &known.diary.closings {
+        if closing.day > known.today || settled(known, closing) {
+            continue;
+        }
+        let found = meant(closing, keys, &kinds);
+        let mut names: Vec<String> =
+            found.iter().filter_map(|i| keys.get(*i)).map(|k| fold(&k.words)).collect();
+        names.dedup();
+        match names.len() {
+            0 => out.push(unmatched(closing, keys)),
+            // Two pages may ask for the same in the same words: one line answers both.
+            1 => out.extend(close(closing, keys, &found)),
+            _ => out.push(ambiguous(closing, keys, &found)),
+        }
+    }
+    out
+}
+
+/// Closes every key a line means; a diagnostic if none of them had been asked for by its day.
+fn close(closing: &Closing, keys: &mut [Key<'_>], which: &[usize]) -> Option<Diagnostic> {
+    let mut early = None;
+    let mut closed = false;
+    for i in which {
+        let Some(key) = keys.get_mut(*i) else { continue };
+        match key.first_day() {
+            Some(first) if closing.day < first => early = early.or_else(|| Some(too_early(closing, key))),
+            _ => {
+                key.close(closing.day, closing.skipped);
+                closed = true;
+            }
+        }
+    }
+    early.filter(|_| !closed)
+}
+
+/// Whether the diary has settled the line already: it withdrew or ticked off a plan.
+fn settled(known: &Known<'_>, closing: &Closing) -> bool {
+    known.diary.entries.iter().any(|e| e.standing == Standing::Withdrawn { by: closing.entry })
+}
+
+/// The keys a line's words fit: exactly, else with small words and kind words left out.
+fn meant(closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Vec<usize> {
+    let find = |same: &dyn Fn(&str) -> bool| -> Vec<usize> {
+        (0..keys.len()).filter(|i| keys.get(*i).is_some_and(|k| same(&k.words))).collect()
+    };
+    let written = fold(&closing.words);
+    let exact = find(&|words| fold(words) == written);
+    if !exact.is_empty() {
+        return exact;
+    }
+    let short = shortened(&closing.words, kinds);
+    if short.is_empty() { Vec::new() } else { find(&|words| shortened(words, kinds) == short) }
+}
+
+fn shortened(words: &str, kinds: &BTreeSet<String>) -> Vec<String> {
+    fold(words)
+        .split(' ')
+        .filter(|w| !w.is_empty() && !SMALL.contains(w) && !kinds.contains(*w))
+        .map(str::to_owned)
+        .collect()
+}
+
+fn verb(closing: &Closing) -> &'static str {
+    if closing.skipped { "skipped" } else { "done" }
+}
+
+fn unmatched(closing: &Closing, keys: &[Key<'_>]) -> Diagnostic {
+    let message = format!("nothing that is asked for is called “{}”", closing.words);
+    let d =
+        Diagnostic::new("no-such-action", Severity::Warn, message).at(closing.words_loc, "closes nothing");
+    let words = || keys.iter().map(|k| k.words.as_str());
+    let near = nearest(&closing.words, words()).or_else(|| most_alike(&closing.words, words()));
+    match near {
+        Some(near) => d.remark(RemarkKind::Write, line(closing, near)).fix(
+            format!("write “{near}”"),
+            closing.words_loc,
+            near,
+        ),
+        None => d.remark(RemarkKind::Note, "`haulm due` lists what is asked for, in the words to use"),
+    }
+}
+
+fn line(closing: &Closing, words: &str) -> String {
+    let reason = closing.reason.as_ref().map(|r| format!(": {r}")).unwrap_or_default();
+    format!("- {} {words}{reason}", verb(closing))
+}
+
+/// The action that shares most words with what was written, at least half of them.
+fn most_alike<'a>(written: &str, words: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let mine: BTreeSet<String> = fold(written).split(' ').map(str::to_owned).collect();
+    words
+        .map(|w| {
+            let theirs: BTreeSet<String> = fold(w).split(' ').map(str::to_owned).collect();
+            let shared = mine.intersection(&theirs).filter(|w| !SMALL.contains(&w.as_str())).count();
+            (shared, theirs.len(), w)
+        })
+        .filter(|(shared, ..)| shared * 2 >= mine.len())
+        .max_by(|a, b| (a.0, b.1, b.2).cmp(&(b.0, a.1, a.2)))
+        .map(|(.., w)| w)
+}
+
+fn too_early(closing: &Closing, key: &Key<'_>) -> Diagnostic {
+    let from = key.first_day().map(date::long).unwrap_or_default();
+    let message = format!("“{}” was not asked for yet on {}", key.words, date::long(closing.day));
+    Diagnostic::new("no-such-action", Severity::Warn, message)
+        .at(closing.words_loc, format!("asked for from {from}"))
+        .remark(RemarkKind::Note, format!("it stays open; write the line on {from} or later to close it"))
+}
+
+fn ambiguous(closing: &Closing, keys: &[Key<'_>], which: &[usize]) -> Diagnostic {
+    let mut names: Vec<&str> = which.iter().filter_map(|i| keys.get(*i)).map(|k| k.words.as_str()).collect();
+    names.sort_unstable();
+    let message = format!("“{}” may mean {} things that are asked for", closing.words, names.len());
+    let mut d =
+        Diagnostic::new("no-such-action", Severity::Warn, message).at(closing.words_loc, "closes nothing");
+    for name in names {
+        d = d.remark(RemarkKind::Write, line(closing, name));
+    }
+    d
+}

@@ -1,0 +1,75 @@
+//! What the model means for the grower: findings, actions, and the reasons for them.
+//!
+//! Comes in: a program, its model, the diary and the pages, and what the reading had to say. Goes out:
+//! a [`Report`], and answers to `why` and `trace`, as plain structures. It derives nothing and draws
+//! nothing: `infer` has concluded before, `show` makes text after.
+
+mod actions;
+mod allow;
+mod attach;
+mod closings;
+mod evidence;
+mod findings;
+mod fold;
+pub mod pages;
+pub mod phrases;
+mod say;
+mod steps;
+pub mod subject;
+pub mod trace;
+pub mod why;
+
+use chrono::NaiveDate;
+
+use crate::{
+    base::{diagnostic::Diagnostic, source::Sources},
+    model::{
+        diary::Diary,
+        outcome::Model,
+        page::Page,
+        program::Program,
+        report::{self, Report},
+    },
+};
+
+/// Everything an explanation may draw on.
+#[derive(Debug, Clone, Copy)]
+pub struct Known<'a> {
+    /// Sentences and rules.
+    pub program: &'a Program,
+    /// What holds.
+    pub model: &'a Model,
+    /// The journal, understood.
+    pub diary: &'a Diary,
+    /// The rule pages.
+    pub pages: &'a [Page],
+    /// All texts.
+    pub sources: &'a Sources,
+    /// The day the journal is read on.
+    pub today: NaiveDate,
+}
+
+/// The report of one check.
+///
+/// `read` is what reading journal and pages had to say; it is allowed, folded and ordered with the
+/// rest. Order of work: merge, then allow, then fold.
+pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
+    explain_with(known, &findings::merged(known), read)
+}
+
+/// As [`explain`], for findings already merged.
+fn explain_with(known: &Known<'_>, found: &[findings::Finding<'_>], read: Vec<Diagnostic>) -> Report {
+    let (actions, unmatched) = actions::all(known, found);
+    let mut said: Vec<findings::Finding<'_>> =
+        read.into_iter().chain(unmatched).map(findings::Finding::read).collect();
+    said.extend(found.iter().cloned());
+    attach::remarks(known, &mut said, &actions);
+    let kept = allow::apply(known, said);
+    let (quiet_actions, mut actions): (Vec<_>, Vec<_>) =
+        actions.into_iter().map(|a| a.action).partition(|a| allow::covers(known, &a.code, &a.about));
+    actions.sort_by(|a, b| (a.by, a.since, &a.key, a.instance).cmp(&(b.by, b.since, &b.key, b.instance)));
+    let mut findings = fold::folded(known, kept.said);
+    findings.extend(kept.hints);
+    report::order(&mut findings);
+    Report { today: known.today, findings, allowed: kept.allowed, actions, quiet_actions }
+}

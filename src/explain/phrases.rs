@@ -1,0 +1,86 @@
+//! The phrase book: what an entry may begin with, and the words it may use.
+//!
+//! Comes in: the frames, and the vocabulary as facts of the program. Goes out: a [`PhraseBook`]. No
+//! word is known here that a table does not say.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::{
+    base::name::fold,
+    measure::value::Value,
+    model::{
+        explanation::{PhraseBook, Verb, WordKind},
+        frame::Frames,
+        program::Program,
+    },
+};
+
+/// `{word} is a {kind}`, as the vocabulary tables say it.
+const IS_A: &str = "{thing} is a {kind}";
+/// Other spellings.
+const ANOTHER: &str = "{other} is another word for the {kind} {word}";
+
+/// The phrase book of a program; with `about`, only verbs, kinds and words that mention it.
+pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBook {
+    let mut kinds: BTreeMap<String, BTreeMap<String, BTreeSet<String>>> = BTreeMap::new();
+    for fact in &program.facts {
+        let Some(sentence) = program.sentences.get(fact.sentence.0 as usize) else { continue };
+        let words: Vec<&str> = fact.values.iter().filter_map(word).collect();
+        match (sentence.pattern().as_str(), words.as_slice()) {
+            (IS_A, [word, kind]) => {
+                kinds.entry((*kind).to_owned()).or_default().entry((*word).to_owned()).or_default();
+            }
+            (ANOTHER, [other, kind, word]) => {
+                let words = kinds.entry((*kind).to_owned()).or_default();
+                words.entry((*word).to_owned()).or_default().insert((*other).to_owned());
+            }
+            _ => {}
+        }
+    }
+    let verbs = frames.frames.iter().map(|f| Verb {
+        verb: f.verb.to_string(),
+        also: f.also.iter().map(ToString::to_string).collect(),
+        meaning: f.meaning.to_string(),
+        example: f.example.to_string(),
+    });
+    let kinds = kinds.into_iter().map(|(kind, words)| WordKind {
+        kind,
+        words: words.into_iter().map(|(w, also)| (w, also.into_iter().collect())).collect(),
+    });
+    let mut book = PhraseBook { verbs: verbs.collect(), kinds: kinds.collect() };
+    if let Some(about) = about.map(fold).filter(|a| !a.is_empty()) {
+        narrow(&mut book, &about);
+    }
+    book
+}
+
+fn word(value: &Value) -> Option<&str> {
+    match value {
+        Value::Word(w) => Some(w),
+        Value::Thing(t) => Some(&t.name),
+        _ => None,
+    }
+}
+
+/// Keeps what mentions `about`: a whole kind by its name (`crop`, `crops`), else single words and verbs.
+fn narrow(book: &mut PhraseBook, about: &str) {
+    let named = |kind: &str| {
+        let kind = fold(kind);
+        kind == about || format!("{kind}s") == about
+    };
+    if about == "verb" || about == "verbs" {
+        book.kinds.clear();
+        return;
+    }
+    if book.kinds.iter().any(|k| named(&k.kind)) {
+        book.verbs.clear();
+        book.kinds.retain(|k| named(&k.kind));
+        return;
+    }
+    book.verbs.retain(|v| fold(&v.verb).contains(about) || v.also.iter().any(|a| fold(a).contains(about)));
+    for kind in &mut book.kinds {
+        kind.words
+            .retain(|(w, also)| fold(w).contains(about) || also.iter().any(|a| fold(a).contains(about)));
+    }
+    book.kinds.retain(|k| !k.words.is_empty());
+}

@@ -1,0 +1,124 @@
+//! Where a thing went, and what reached it, with amounts.
+//!
+//! Comes in: the reckoned sentences of lineage, and their proofs. Goes out: a [`Trace`]. It follows
+//! nothing itself: the lineage is reckoned before.
+
+use std::collections::BTreeMap;
+
+use super::{Known, evidence, say};
+use crate::{
+    measure::{
+        date,
+        value::{EntryId, Value},
+    },
+    model::{
+        explanation::{Quote, Reach, Trace},
+        outcome::RowRef,
+        sentence::{Origin, SentenceId},
+    },
+};
+
+/// The lineage's sentences, as their pages declare them.
+const REACHED: &str = "{source} reached {place} on {day}";
+const MEANT: &str = "{source} is meant to reach {place} on {day}";
+const AMOUNT: &str = "{amount} of {source} reached {place} by {day}";
+
+/// Traces a thing forwards and backwards.
+pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
+    let mut out = Trace { subject: say::value(known, value), ..Trace::default() };
+    if let Value::Thing(thing) = value {
+        let found = known.diary.things.iter().find(|t| t.thing == *thing);
+        let first = found.and_then(|t| t.began.or_else(|| t.mentions.first().copied()));
+        out.began = first.and_then(|(_, id)| say::quote(known, id));
+    }
+    let amounts = amounts(known);
+    for (pattern, planned) in [(REACHED, false), (MEANT, true)] {
+        for row in rows(known, pattern) {
+            let tuple = known.model.tuple(row);
+            let [source, place, Value::Days(day)] = tuple.values.as_slice() else { continue };
+            let (list, other) = match (source == value, place == value) {
+                (true, _) => (&mut out.forwards, place),
+                (_, true) => (&mut out.backwards, source),
+                _ => continue,
+            };
+            let thing = say::value(known, other);
+            // What has already happened is also meant: it is told once.
+            if planned && list.iter().any(|r| r.thing == thing && !r.planned) {
+                continue;
+            }
+            list.push(Reach {
+                thing,
+                since: date::words(*day),
+                amount: amounts.get(&(source.clone(), place.clone())).cloned(),
+                planned,
+                lines: lines(known, row),
+            });
+        }
+    }
+    for list in [&mut out.forwards, &mut out.backwards] {
+        list.sort_by(|a, b| {
+            let day = |r: &Reach| r.lines.last().map(|l| (day_of(known, l.entry), l.entry));
+            (a.planned, day(a)).cmp(&(b.planned, day(b))).then_with(|| say::natural(&a.thing, &b.thing))
+        });
+    }
+    out.balance = balance(known, value);
+    out
+}
+
+fn day_of(known: &Known<'_>, id: EntryId) -> Option<date::Days> {
+    known.diary.entries.get(id.0 as usize).and_then(|e| e.days)
+}
+
+/// The rows of the sentence declared with this pattern.
+fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
+    let at = known.program.sentences.iter().position(|s| s.pattern() == pattern);
+    let id = at.and_then(|n| u32::try_from(n).ok());
+    id.map_or_else(Vec::new, |n| known.model.rows(SentenceId(n)))
+}
+
+/// The amount of each source in each place, by the latest day it is reckoned for.
+fn amounts(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
+    let mut latest: BTreeMap<(Value, Value), (date::Days, String)> = BTreeMap::new();
+    for row in rows(known, AMOUNT) {
+        let tuple = known.model.tuple(row);
+        let [amount, source, place, Value::Days(day)] = tuple.values.as_slice() else { continue };
+        let found = (*day, say::value(known, amount));
+        latest
+            .entry((source.clone(), place.clone()))
+            .and_modify(|old| {
+                if found.0 > old.0 {
+                    *old = found.clone();
+                }
+            })
+            .or_insert(found);
+    }
+    latest.into_iter().map(|(key, (_, amount))| (key, amount)).collect()
+}
+
+/// The journal lines a row rests on, in order of days.
+fn lines(known: &Known<'_>, row: RowRef) -> Vec<Quote> {
+    let Some(proof) = known.model.proof(row) else { return Vec::new() };
+    let mut ids: Vec<EntryId> = evidence::entries(known, &[&proof]).into_keys().collect();
+    ids.sort_by_key(|id| (day_of(known, *id), *id));
+    ids.into_iter().filter_map(|id| say::quote(known, id)).collect()
+}
+
+/// The other reckoned sentences that hold of the thing and of nothing else: what is left, what is short.
+fn balance(known: &Known<'_>, value: &Value) -> Vec<String> {
+    let mut out = Vec::new();
+    for (n, sentence) in known.program.sentences.iter().enumerate() {
+        let Origin::Reckoned(_) = sentence.origin else { continue };
+        let Ok(n) = u32::try_from(n) else { continue };
+        if [REACHED, MEANT, AMOUNT].contains(&sentence.pattern().as_str()) {
+            continue;
+        }
+        for row in known.model.rows(SentenceId(n)) {
+            let tuple = known.model.tuple(row);
+            let mut names = tuple.values.iter().filter(|v| matches!(v, Value::Thing(_)));
+            if names.next() == Some(value) && names.next().is_none() {
+                out.push(say::tuple(known, &tuple));
+            }
+        }
+    }
+    out
+}

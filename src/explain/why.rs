@@ -1,0 +1,178 @@
+//! The answer to `why NAME|CODE|LINE`: what is concluded, and on what it rests.
+//!
+//! Comes in: a subject. Goes out: a [`Why`] with claims, their journal lines and their proofs. It draws
+//! nothing, and derives nothing new.
+
+use super::{Known, actions, attach, evidence, explain_with, findings, findings::Finding, say, steps};
+use super::{pages, subject::Subject};
+use crate::{
+    base::diagnostic::Diagnostic,
+    measure::value::Value,
+    model::{
+        explanation::{Claim, Quote, Standing, Why},
+        outcome::RowRef,
+        program::FactSource,
+        proof::{By, Proof},
+        report::Report,
+        sentence::Origin,
+    },
+};
+
+/// How many other sentences about a thing are listed.
+const ALSO: usize = 12;
+/// How many derivations of one finding are shown in full.
+const WAYS: usize = 3;
+
+/// Explains a subject. `read` is what the reading had to say, as for [`super::explain`].
+pub fn why(known: &Known<'_>, subject: &Subject, read: Vec<Diagnostic>) -> Why {
+    let found = findings::merged(known);
+    let report = explain_with(known, &found, read);
+    let (asked, _) = actions::all(known, &found);
+    let mut out = Why { subject: name(known, subject), ..Why::default() };
+    let mut claims: Vec<Claim> =
+        found.iter().filter(|f| concerns(known, subject, f)).map(|f| claim(known, f, &report)).collect();
+    claims.sort_by(|a, b| (a.severity, &a.code, &a.about).cmp(&(b.severity, &b.code, &b.about)));
+    out.claims = claims;
+    out.actions = asked
+        .into_iter()
+        .filter(|a| match subject {
+            Subject::Value(v) => a.values.contains(v),
+            Subject::Code(code) => *a.action.code == **code,
+            Subject::Entry(id) => a.entries.contains(id),
+        })
+        .map(|a| a.action)
+        .collect();
+    out.actions.sort_by(|a, b| (&a.state, a.by, &a.words).cmp(&(&b.state, b.by, &b.words)));
+    match subject {
+        Subject::Value(value) => {
+            out.line = began(known, value);
+            also(known, value, &mut out);
+        }
+        Subject::Code(code) => out.page = pages::note(known, code),
+        Subject::Entry(id) => {
+            out.line = say::quote(known, *id);
+            let facts = known.diary.facts.iter().filter(|f| f.source == FactSource::Entry(*id));
+            for fact in facts {
+                let tuple = crate::model::proof::Tuple {
+                    sentence: fact.sentence,
+                    values: fact.values.clone(),
+                    entry: Some(*id),
+                    planned: fact.planned,
+                };
+                out.also.push((say::tuple(known, &tuple), "read from this line".to_owned()));
+            }
+        }
+    }
+    out
+}
+
+fn name(known: &Known<'_>, subject: &Subject) -> String {
+    match subject {
+        Subject::Value(v) => say::value(known, v),
+        Subject::Code(code) => code.clone(),
+        Subject::Entry(id) => say::value(known, &Value::Entry(*id)),
+    }
+}
+
+fn began(known: &Known<'_>, value: &Value) -> Option<Quote> {
+    let Value::Thing(thing) = value else { return None };
+    let thing = known.diary.things.iter().find(|t| t.thing == *thing)?;
+    let first = thing.began.or_else(|| thing.mentions.first().copied())?;
+    say::quote(known, first.1)
+}
+
+/// Whether a finding is about the subject, or names it, or rests on it.
+fn concerns(known: &Known<'_>, subject: &Subject, finding: &Finding<'_>) -> bool {
+    match subject {
+        Subject::Value(v) => finding.about.contains(v) || finding.terms(known).any(|(_, w)| w == v),
+        Subject::Code(code) => *finding.diagnostic.code == **code,
+        Subject::Entry(id) => {
+            let proofs: Vec<&Proof> = finding.derived.iter().map(|d| &*d.proof).collect();
+            evidence::within(&proofs).iter().any(|p| p.by == By::Said(FactSource::Entry(*id)))
+        }
+    }
+}
+
+/// A finding as a claim with its reasons.
+fn claim(known: &Known<'_>, finding: &Finding<'_>, report: &Report) -> Claim {
+    let d = &finding.diagnostic;
+    let proofs: Vec<&Proof> = finding.derived.iter().map(|d| &*d.proof).collect();
+    let mut shown: Vec<_> = finding.derived.iter().collect();
+    shown.sort_by_key(|d| evidence::within(&[&d.proof]).len());
+    shown.truncate(WAYS);
+    let mut absences = Vec::new();
+    for derived in &shown {
+        for text in steps::absences(known, &derived.proof) {
+            if !absences.contains(&text) {
+                absences.push(text);
+            }
+        }
+    }
+    let proofs_shown = shown
+        .iter()
+        .map(|derived| {
+            let mut tree = steps::tree(known, &derived.proof);
+            // The head of a finding is no sentence: what it says is the message.
+            tree.says.clone_from(&d.message);
+            tree
+        })
+        .collect();
+    Claim {
+        code: Some(d.code.clone()),
+        severity: Some(d.severity),
+        standing: standing(report, d),
+        says: d.message.clone(),
+        about: d.about.clone(),
+        lines: lines(known, &proofs),
+        absences,
+        tally: steps::tally(known, &proofs),
+        proofs: proofs_shown,
+        other_ways: finding.derived.len().saturating_sub(WAYS),
+        cautions: attach::cautions(known, &d.code, &finding.about),
+    }
+}
+
+/// The journal lines at the leaves of proofs, in order of days.
+fn lines(known: &Known<'_>, proofs: &[&Proof]) -> Vec<Quote> {
+    let mut ids: Vec<_> = evidence::entries(known, proofs).into_keys().collect();
+    ids.sort_by_key(|id| (known.diary.entries.get(id.0 as usize).and_then(|e| e.days), *id));
+    ids.into_iter().filter_map(|id| say::quote(known, id)).collect()
+}
+
+fn standing(report: &Report, d: &Diagnostic) -> Standing {
+    let same = |x: &Diagnostic| x.code == d.code && x.about == d.about;
+    if let Some(allowed) = report.allowed.iter().find(|a| same(&a.finding)) {
+        return Standing::Allowed(allowed.by.clone());
+    }
+    fn over<'d>(list: &'d [Diagnostic], same: &dyn Fn(&Diagnostic) -> bool) -> Option<&'d Diagnostic> {
+        list.iter().find_map(|d| if d.folded.iter().any(same) { Some(d) } else { over(&d.folded, same) })
+    }
+    match over(&report.findings, &same) {
+        Some(parent) => Standing::Folded(parent.code.clone()),
+        None => Standing::Said,
+    }
+}
+
+/// Other sentences that hold of a value: concluded and reckoned ones, not what the journal or a table
+/// says in so many words.
+fn also(known: &Known<'_>, value: &Value, out: &mut Why) {
+    let mut found: Vec<(RowRef, &str)> = Vec::new();
+    for (n, sentence) in known.program.sentences.iter().enumerate() {
+        let from = match sentence.origin {
+            Origin::Page => "concluded",
+            Origin::Reckoned(_) => "reckoned",
+            Origin::Journal | Origin::Head => continue,
+        };
+        let id = crate::model::sentence::SentenceId(u32::try_from(n).unwrap_or(u32::MAX));
+        for row in known.model.rows(id) {
+            let said = matches!(known.model.reason(row), Some(crate::model::outcome::Reason::Said(_)));
+            if !said && known.model.values(row).any(|v| v == value) {
+                found.push((row, from));
+            }
+        }
+    }
+    out.also_left = found.len().saturating_sub(ALSO);
+    let shown = found.into_iter().take(ALSO);
+    out.also =
+        shown.map(|(row, from)| (say::tuple(known, &known.model.tuple(row)), from.to_owned())).collect();
+}

@@ -1,0 +1,229 @@
+//! Explanations as plain structures: why something is said, where a thing went, what may be written.
+//!
+//! Comes in: what `explain` found in the model. Goes out: what `show` makes text of. No layout here,
+//! and no text of the journal beyond the lines quoted.
+
+use std::sync::Arc;
+
+use super::finding::Action;
+use crate::{
+    base::{diagnostic::Severity, span::Loc},
+    measure::value::EntryId,
+};
+
+/// An entry of the journal, quoted.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Quote {
+    /// Where it stands.
+    pub loc: Loc,
+    /// Which entry.
+    pub entry: EntryId,
+    /// Its text in one line, without the list marker.
+    pub text: String,
+    /// Its day in words, with `planned for` or `withdrawn` where that is so; empty if undated.
+    pub day: String,
+}
+
+/// What a step of a proof rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Ground {
+    /// An entry of the journal says it.
+    Line(Quote),
+    /// A row of a table, or another place in a rule page, says it.
+    Page(Loc),
+    /// It is given from outside, like today's date.
+    Given,
+    /// A rule concludes it from the steps below.
+    Rule {
+        /// The code of its page.
+        code: Arc<str>,
+        /// Its number on that page.
+        number: u32,
+        /// Where it is written.
+        loc: Loc,
+    },
+    /// A reckoner answers it from the steps below.
+    Reckoned {
+        /// Its name in the registry.
+        name: &'static str,
+        /// Numbers on the way, in words.
+        numbers: Vec<(String, String)>,
+    },
+    /// Nothing says otherwise; the sentences that come nearest.
+    Absent(Vec<String>),
+    /// Gathered over the steps below.
+    Gathered,
+    /// Computed or compared from values above.
+    Reasoned,
+    /// Shown in full further up.
+    Above,
+}
+
+/// One sentence of a proof and what it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// The sentence, filled in.
+    pub says: String,
+    /// What it rests on.
+    pub by: Ground,
+    /// The steps below it, in the order of the rule's lines.
+    pub below: Vec<Step>,
+    /// How many more there are that are not listed.
+    pub left_out: usize,
+}
+
+/// What a whole proof takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// Sentences, each counted once.
+    pub sentences: usize,
+    /// Entries of the journal.
+    pub lines: usize,
+    /// Rule pages.
+    pub pages: usize,
+}
+
+/// How a claim stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Standing {
+    /// It is said.
+    Said,
+    /// It is folded under a finding with this code.
+    Folded(Arc<str>),
+    /// An `allow` line keeps it quiet; in words.
+    Allowed(String),
+}
+
+/// One thing that is concluded, with its reasons.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Claim {
+    /// The code of the page that says it; none for a plain sentence.
+    pub code: Option<Arc<str>>,
+    /// How pressing it is, for a finding.
+    pub severity: Option<Severity>,
+    /// How it stands.
+    pub standing: Standing,
+    /// What is said.
+    pub says: String,
+    /// What it is about.
+    pub about: Vec<String>,
+    /// The journal lines it rests on, in order of days.
+    pub lines: Vec<Quote>,
+    /// What nothing says, and the claim needs.
+    pub absences: Vec<String>,
+    /// What the whole proof takes.
+    pub tally: Tally,
+    /// One proof for each derivation shown, the shallowest first.
+    pub proofs: Vec<Step>,
+    /// How many more derivations were merged into it.
+    pub other_ways: usize,
+    /// Cautions that stand beside it.
+    pub cautions: Vec<String>,
+}
+
+/// The words of a rule page that an explanation quotes, as Markdown.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct PageNote {
+    /// Its code.
+    pub code: String,
+    /// Its severity, if it has one.
+    pub severity: Option<Severity>,
+    /// Where it stands, and whether it came with the program.
+    pub path: String,
+    /// Whether it came with the program.
+    pub built_in: bool,
+    /// Headed sections: heading and prose.
+    pub sections: Vec<(String, String)>,
+    /// What it folds, as written.
+    pub folds: Vec<String>,
+    /// How many rules, and how many examples that must fire and must stay silent.
+    pub counts: (usize, usize, usize),
+}
+
+impl PageNote {
+    /// The prose under a heading, whatever its case.
+    pub fn section(&self, heading: &str) -> Option<&str> {
+        let found = self.sections.iter().find(|(h, _)| h.eq_ignore_ascii_case(heading));
+        found.map(|(_, prose)| prose.as_str())
+    }
+}
+
+/// The answer to `why SUBJECT`.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Why {
+    /// What was asked about, as it is known: `lot tern-26`, `untested-lot`, `spring.md:19`.
+    pub subject: String,
+    /// Where the thing began, or the line asked about.
+    pub line: Option<Quote>,
+    /// The page, when a code was asked about.
+    pub page: Option<PageNote>,
+    /// What is concluded, most urgent first.
+    pub claims: Vec<Claim>,
+    /// Actions about it.
+    pub actions: Vec<Action>,
+    /// Other sentences that hold of it, each with where it comes from in a word or two.
+    pub also: Vec<(String, String)>,
+    /// How many more of those there are.
+    pub also_left: usize,
+}
+
+/// A place, lot or person that something reached, or that something was reached by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reach {
+    /// The other end.
+    pub thing: String,
+    /// Since when, in words.
+    pub since: String,
+    /// How much, in words, where it is known.
+    pub amount: Option<String>,
+    /// True when only a plan would make it so.
+    pub planned: bool,
+    /// The journal lines it went by, in order of days.
+    pub lines: Vec<Quote>,
+}
+
+/// The answer to `trace NAME`.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Trace {
+    /// What was asked about.
+    pub subject: String,
+    /// Where it began.
+    pub began: Option<Quote>,
+    /// Where it went.
+    pub forwards: Vec<Reach>,
+    /// What reached it.
+    pub backwards: Vec<Reach>,
+    /// What else the reckoning says of it: what is left, when it was used up.
+    pub balance: Vec<String>,
+}
+
+/// One verb of the phrase book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Verb {
+    /// The verb.
+    pub verb: String,
+    /// Other spellings.
+    pub also: Vec<String>,
+    /// What it means.
+    pub meaning: String,
+    /// One right line.
+    pub example: String,
+}
+
+/// Words of one kind, with their other names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WordKind {
+    /// The kind: `crop`, `sign`, …
+    pub kind: String,
+    /// Each word with its other names.
+    pub words: Vec<(String, Vec<String>)>,
+}
+
+/// The phrase book: what an entry may begin with and be about.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct PhraseBook {
+    /// The verbs.
+    pub verbs: Vec<Verb>,
+    /// The words, by kind.
+    pub kinds: Vec<WordKind>,
+}

@@ -1,0 +1,222 @@
+//! Explanations as text: claims with their journal lines, or with `whole` every step of the proof.
+//!
+//! Comes in: a [`Why`]. Goes out: text. A proof is said to be one way to see the claim, never the only.
+
+use std::fmt::Write as _;
+
+use super::{
+    layout::{Style, clean, columns, count, pad},
+    lines,
+    paint::{Ink, paint},
+};
+use crate::{
+    base::{diagnostic::Severity, source::Sources},
+    measure::date,
+    model::{
+        explanation::{Claim, Ground, Standing, Step, Why},
+        finding::{Action, ActionState},
+    },
+};
+
+/// How many journal lines a claim quotes unless all are asked for.
+const LINES: usize = 8;
+/// Columns each step is indented under the one it supports.
+const STEP: usize = 2;
+
+/// The answer to `why`; with `whole`, every step of one proof of each claim.
+pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
+    let mut out = lines::heading(&clean(&why.subject), style);
+    if let Some(line) = &why.line {
+        out.push_str(&lines::quotes(2, std::slice::from_ref(line), sources, style));
+    }
+    if let Some(page) = &why.page {
+        for heading in ["What it notices", "Why it matters"] {
+            if let Some(prose) = page.section(heading) {
+                out.push_str(&lines::prose(2, prose, style));
+            }
+        }
+    }
+    if why.claims.is_empty() {
+        let none =
+            if why.page.is_some() { "Nothing of this kind is found." } else { "Nothing is found about it." };
+        out.push('\n');
+        out.push_str(&lines::paragraph(0, none, style));
+    }
+    for claim in &why.claims {
+        out.push('\n');
+        out.push_str(&one(claim, why, sources, whole, style));
+    }
+    out.push_str(&actions(&why.actions, style));
+    if !why.also.is_empty() {
+        out.push('\n');
+        let read = why.also.iter().all(|(_, from)| from.starts_with("read"));
+        out.push_str(&lines::heading(if read { "What the line says" } else { "What else holds" }, style));
+        for (says, from) in &why.also {
+            out.push_str(&lines::noted("  ", says, if read { "" } else { from }, style));
+        }
+        if why.also_left > 0 {
+            out.push_str(&lines::paragraph(2, &format!("and {} more", why.also_left), style));
+        }
+    }
+    out
+}
+
+/// One claim.
+fn one(claim: &Claim, why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
+    let severity = claim.severity.unwrap_or(Severity::Hint);
+    let lead = pad(claim.severity.map_or("", Severity::word), 7);
+    let code = claim.code.as_deref().unwrap_or_default();
+    let mut out = String::new();
+    for (i, line) in lines::noted(&lead, &claim.says, code, style).lines().enumerate() {
+        match line.split_at_checked(lead.len()) {
+            Some((head, rest)) if i == 0 => {
+                let _ = writeln!(out, "{}{rest}", paint(head, Ink::Severity(severity), style.colour));
+            }
+            _ => {
+                let _ = writeln!(out, "{line}");
+            }
+        }
+    }
+    match &claim.standing {
+        Standing::Said => {}
+        Standing::Folded(by) => {
+            let text = format!("explained by {by}, and not said on its own");
+            out.push_str(&lines::paragraph(7, &text, style));
+        }
+        Standing::Allowed(by) => out.push_str(&lines::paragraph(7, &format!("kept quiet: {by}"), style)),
+    }
+    for caution in &claim.cautions {
+        out.push_str(&lines::lead("  caution  ", Ink::Caution, caution, style));
+    }
+    if whole {
+        for proof in &claim.proofs {
+            out.push_str("  because\n");
+            for step in &proof.below {
+                out.push_str(&steps(step, 4, sources, style));
+            }
+        }
+        if claim.other_ways > 0 {
+            let more = count(claim.other_ways, "more way", "more ways");
+            out.push_str(&lines::paragraph(2, &format!("and in {more} of the same kind"), style));
+        }
+    } else {
+        let shown = if style.all { claim.lines.len() } else { claim.lines.len().min(LINES) };
+        let quoted = claim.lines.get(..shown).unwrap_or_default();
+        out.push_str(&lines::quotes(2, quoted, sources, style));
+        let left = claim.lines.len() - quoted.len();
+        if left > 0 {
+            let more = format!("and {} (--all shows them)", count(left, "more line", "more lines"));
+            out.push_str(&lines::paragraph(2, &more, style));
+        }
+        for absence in claim.absences.iter().take(3) {
+            out.push_str(&lines::paragraph(2, absence, style));
+        }
+    }
+    let t = claim.tally;
+    let mut tally = format!(
+        "One way to see it: {}, {}, {}",
+        count(t.sentences, "sentence", "sentences"),
+        count(t.lines, "journal line", "journal lines"),
+        count(t.pages, "page", "pages")
+    );
+    if !whole {
+        let _ = write!(tally, "   → haulm why {} --whole", quoted(&why.subject));
+    }
+    out.push_str(&lines::paragraph(2, &tally, style));
+    out
+}
+
+/// A subject as a shell takes it.
+fn quoted(subject: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_.:/".contains(c);
+    if !subject.is_empty() && subject.chars().all(plain) {
+        subject.to_owned()
+    } else {
+        format!("\"{}\"", clean(subject).replace('"', "\\\""))
+    }
+}
+
+/// A step and those below it, each indented under what it supports.
+pub fn steps(step: &Step, indent: usize, sources: &Sources, style: &Style) -> String {
+    let mut out = String::new();
+    let mut todo = vec![Todo::Step(step, indent)];
+    let deepest = style.columns() / 2;
+    while let Some(next) = todo.pop() {
+        let (step, indent) = match next {
+            Todo::Step(step, indent) => (step, indent),
+            Todo::More(n, indent) => {
+                out.push_str(&lines::paragraph(indent, &format!("and {n} more"), style));
+                continue;
+            }
+        };
+        let at = indent.min(deepest);
+        out.push_str(&lines::noted(&" ".repeat(at), &step.says, &note(step, sources), style));
+        let under = at + STEP;
+        match &step.by {
+            Ground::Line(quote) => {
+                let text = quote_text(&quote.text, under, style);
+                out.push_str(&lines::lead(&format!("{}| ", " ".repeat(under)), Ink::Quiet, &text, style));
+            }
+            Ground::Absent(near) => {
+                for near in near {
+                    let lead = format!("{}nearest: ", " ".repeat(under));
+                    out.push_str(&lines::lead(&lead, Ink::Quiet, near, style));
+                }
+            }
+            Ground::Reckoned { numbers, .. } => {
+                for (name, value) in numbers {
+                    out.push_str(&lines::paragraph(under, &format!("{name}: {value}"), style));
+                }
+            }
+            _ => {}
+        }
+        // What comes last is put on the list first.
+        if step.left_out > 0 {
+            todo.push(Todo::More(step.left_out, under));
+        }
+        todo.extend(step.below.iter().rev().map(|inner| Todo::Step(inner, under)));
+    }
+    out
+}
+
+/// What is still to be written of a proof.
+enum Todo<'s> {
+    /// A step with those below it.
+    Step(&'s Step, usize),
+    /// How many are not listed.
+    More(usize, usize),
+}
+
+fn quote_text(text: &str, indent: usize, style: &Style) -> String {
+    super::layout::cut(text, style.columns().saturating_sub(indent + 2).max(columns("…") + 8), style.unicode)
+}
+
+/// What a step rests on, in a word at the right edge.
+fn note(step: &Step, sources: &Sources) -> String {
+    match &step.by {
+        Ground::Line(quote) => sources.place(quote.loc),
+        Ground::Page(loc) => sources.place(*loc),
+        Ground::Given => "given".to_owned(),
+        Ground::Rule { code, number, .. } => format!("{code}, rule {number}"),
+        Ground::Reckoned { name, .. } => format!("reckoned: {name}"),
+        Ground::Absent(_) | Ground::Gathered | Ground::Reasoned => String::new(),
+        Ground::Above => "shown above".to_owned(),
+    }
+}
+
+/// The actions about a subject, open ones first.
+fn actions(actions: &[Action], style: &Style) -> String {
+    if actions.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\n{}", lines::heading("What is asked for", style));
+    for action in actions {
+        let state = match action.state {
+            ActionState::Open => format!("by {}", date::long(action.by)),
+            ActionState::Done(day) => format!("done {}", date::long(day)),
+            ActionState::Skipped(day) => format!("skipped {}", date::long(day)),
+        };
+        out.push_str(&lines::noted("  ", &action.words, &state, style));
+    }
+    out
+}
