@@ -54,15 +54,11 @@ pub struct Known<'a> {
 /// `read` is what reading journal and pages had to say; it is allowed, folded and ordered with the
 /// rest. Order of work: merge, then allow, then fold.
 pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
-    explain_with(known, &findings::merged(known), read)
-}
-
-/// As [`explain`], for findings already merged.
-fn explain_with(known: &Known<'_>, found: &[findings::Finding<'_>], read: Vec<Diagnostic>) -> Report {
-    let (actions, unmatched) = actions::all(known, found);
+    let found = findings::merged(known);
+    let (actions, unmatched) = actions::all(known, &found);
     let mut said: Vec<findings::Finding<'_>> =
         read.into_iter().chain(unmatched).map(findings::Finding::read).collect();
-    said.extend(found.iter().cloned());
+    said.extend(found);
     attach::remarks(known, &mut said, &actions);
     let kept = allow::apply(known, said);
     let (quiet_actions, mut actions): (Vec<_>, Vec<_>) =

@@ -3,7 +3,7 @@
 //! Comes in: a subject. Goes out: a [`Why`] with claims, their journal lines and their proofs. It draws
 //! nothing, and derives nothing new.
 
-use super::{Known, actions, attach, evidence, explain_with, findings, findings::Finding, say, steps};
+use super::{Known, actions, attach, evidence, findings, findings::Finding, say, steps};
 use super::{pages, subject::Subject};
 use crate::{
     base::diagnostic::Diagnostic,
@@ -23,14 +23,14 @@ const ALSO: usize = 12;
 /// How many derivations of one finding are shown in full.
 const WAYS: usize = 3;
 
-/// Explains a subject. `read` is what the reading had to say, as for [`super::explain`].
-pub fn why(known: &Known<'_>, subject: &Subject, read: Vec<Diagnostic>) -> Why {
+/// Explains a subject. `report` is what [`super::explain`] made of the same: it knows what is folded
+/// and what is allowed.
+pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
     let found = findings::merged(known);
-    let report = explain_with(known, &found, read);
     let (asked, _) = actions::all(known, &found);
     let mut out = Why { subject: name(known, subject), ..Why::default() };
     let mut claims: Vec<Claim> =
-        found.iter().filter(|f| concerns(known, subject, f)).map(|f| claim(known, f, &report)).collect();
+        found.iter().filter(|f| concerns(known, subject, f)).map(|f| claim(known, f, report)).collect();
     claims.sort_by(|a, b| (a.severity, &a.code, &a.about).cmp(&(b.severity, &b.code, &b.about)));
     out.claims = claims;
     out.actions = asked
