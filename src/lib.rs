@@ -8,6 +8,7 @@
 //! only. `session` is the one composer; `cli`, `serve` and `rehearse` are the doors.
 
 pub mod base;
+pub mod cli;
 pub mod explain;
 pub mod infer;
 pub mod measure;

@@ -1,0 +1,270 @@
+//! What can be typed: commands, options and their help.
+//!
+//! Comes in: nothing. Goes out: the shape of the command line, from which help, completions and the
+//! manual page are made. It does nothing itself.
+
+use std::path::PathBuf;
+
+use chrono::NaiveDate;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::base::diagnostic::Severity;
+
+/// Reads a plain-text farm journal and says what is wrong, why, and what to do next.
+#[derive(Debug, Parser)]
+#[command(
+    name = "haulm",
+    version,
+    max_term_width = 100,
+    after_help = "\
+Examples:
+  haulm new notes              start a journal in the folder notes
+  haulm check notes            read it and say what needs attention
+  haulm watch notes            do so again whenever it is saved
+  haulm why north-1 notes      the reasons for what is said about north-1
+  haulm due notes              what to do next, by date
+
+A journal is a folder of Markdown files. A heading that starts with a date opens a day; a list item
+under it that starts with a verb is an entry. `haulm words` lists the verbs.
+
+Exit status: 0 nothing at or above the threshold, 1 something is, 2 the command could not be
+understood or something could not be read."
+)]
+pub struct Line {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+    /// Options of every command.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// Options of every command.
+#[derive(Debug, Clone, Args)]
+pub struct Common {
+    /// Read the journal as on this day, such as 2026-04-04 [default: the day it is]
+    #[arg(long, global = true, value_name = "DATE", value_parser = date)]
+    pub today: Option<NaiveDate>,
+    /// Leave out entries after this day, to see what was known then
+    #[arg(long, global = true, value_name = "DATE", value_parser = date)]
+    pub as_of: Option<NaiveDate>,
+    /// How to write the answer
+    #[arg(long, global = true, value_enum, default_value_t = Format::Human)]
+    pub format: Format,
+    /// When to use colour; NO_COLOR switches it off where this is `auto`
+    #[arg(long, global = true, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
+    pub color: Colour,
+    /// Show everything: what another finding explains, what is allowed, and long lists whole
+    #[arg(long, global = true)]
+    pub all: bool,
+    /// The least pressing kind of finding that makes the exit status 1
+    #[arg(long, global = true, value_enum, value_name = "KIND", default_value_t = Threshold::Warn)]
+    pub threshold: Threshold,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Read a journal and say what needs attention
+    #[command(after_help = "\
+Examples:
+  haulm check
+  haulm check notes/spring.md --today 2026-04-04
+  haulm check --format short --threshold alarm
+  cat spring.md | haulm check -
+
+Exit status: 0 nothing at or above the threshold, 1 something is, 2 something could not be read.")]
+    Check(Where),
+    /// Check again whenever the journal is saved, and say what is new and what went away
+    #[command(after_help = "\
+Examples:
+  haulm watch
+  haulm watch notes --poll
+
+It ends with Ctrl-C. New files, new folders and the farm's own rules are followed as well.")]
+    Watch(Watch),
+    /// Start a journal in a new folder
+    #[command(after_help = "\
+Example:
+  haulm new notes              writes notes/journal.md; a file that is there is never written over")]
+    New(New),
+    /// Write the completions of a shell
+    #[command(after_help = "\
+Examples:
+  haulm completions bash > ~/.local/share/bash-completion/completions/haulm
+  haulm completions fish > ~/.config/fish/completions/haulm.fish")]
+    Completions(Completions),
+    /// Write the manual page
+    #[command(after_help = "\
+Example:
+  haulm man > haulm.1")]
+    Man,
+}
+
+/// Where the journal is.
+#[derive(Debug, Clone, Args)]
+pub struct Where {
+    /// A folder of Markdown files, one file, or - for standard input
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub path: PathBuf,
+}
+
+/// Options of `watch`.
+#[derive(Debug, Args)]
+pub struct Watch {
+    /// Where the journal is.
+    #[command(flatten)]
+    pub at: Where,
+    /// Look every second instead of waiting for the system to tell of changes
+    #[arg(long)]
+    pub poll: bool,
+}
+
+/// Options of `why`.
+#[derive(Debug, Args)]
+pub struct Why {
+    /// A name (north-1), a code (untested-lot) or a line (spring.md:14); with --not, the PATH
+    #[arg(value_name = "NAME|CODE|LINE", required_unless_present = "not")]
+    pub what: Option<String>,
+    /// A folder of Markdown files, one file, or - for standard input
+    #[arg(value_name = "PATH")]
+    pub path: Option<PathBuf>,
+    /// A sentence that does not hold: show what is missing for it
+    #[arg(long, value_name = "SENTENCE")]
+    pub not: Option<String>,
+    /// Show the whole proof
+    #[arg(long)]
+    pub whole: bool,
+}
+
+/// Options of `trace`.
+#[derive(Debug, Args)]
+pub struct Trace {
+    /// A lot, heap, bed, material or person
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// Where the journal is.
+    #[command(flatten)]
+    pub at: Where,
+}
+
+/// Options of `words`.
+#[derive(Debug, Args)]
+pub struct Words {
+    /// A verb, a kind of word, or a word
+    #[arg(value_name = "WORD")]
+    pub word: Option<String>,
+    /// The farm whose own rules add words
+    #[command(flatten)]
+    pub at: Where,
+}
+
+/// Options of `rules`.
+#[derive(Debug, Args)]
+pub struct Rules {
+    /// What to do with them.
+    #[command(subcommand)]
+    pub command: RulesCommand,
+}
+
+/// What to do with the rule pages.
+#[derive(Debug, Subcommand)]
+pub enum RulesCommand {
+    /// List the pages by code, each with what it notices
+    List(Where),
+    /// Show one page
+    #[command(after_help = "\
+Example:
+  haulm rules show untested-lot")]
+    Show {
+        /// The code of the page
+        #[arg(value_name = "CODE")]
+        code: String,
+        /// Where the farm is.
+        #[command(flatten)]
+        at: Where,
+    },
+    /// Run the examples of the pages: what must fire, and what must stay silent
+    #[command(after_help = "\
+Examples:
+  haulm rules test
+  haulm rules test --weaken    also leave out each condition in turn: some example must notice")]
+    Test {
+        /// Where the farm is.
+        #[command(flatten)]
+        at: Where,
+        /// Leave out each condition in turn: some example must notice
+        #[arg(long)]
+        weaken: bool,
+    },
+}
+
+/// Options of `new`.
+#[derive(Debug, Args)]
+pub struct New {
+    /// The folder to make
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+}
+
+/// Options of `completions`.
+#[derive(Debug, Args)]
+pub struct Completions {
+    /// The shell
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
+}
+
+/// How to write the answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For reading
+    Human,
+    /// One line for each finding, as editors take them
+    Short,
+    /// For programs
+    Json,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// In a terminal
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// The least pressing kind of finding that counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Threshold {
+    /// Only what does harm
+    Alarm,
+    /// And what could not be read
+    Error,
+    /// And what wants attention soon
+    Warn,
+    /// Everything
+    Hint,
+}
+
+impl Threshold {
+    /// Whether a finding of this severity counts.
+    pub fn counts(self, severity: Severity) -> bool {
+        let least = match self {
+            Threshold::Alarm => Severity::Alarm,
+            Threshold::Error => Severity::Error,
+            Threshold::Warn => Severity::Warn,
+            Threshold::Hint => Severity::Hint,
+        };
+        severity <= least
+    }
+}
+
+/// Reads a day as typed.
+fn date(text: &str) -> Result<NaiveDate, String> {
+    NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d")
+        .map_err(|_| "write the day as year-month-day, such as 2026-04-04".to_owned())
+}

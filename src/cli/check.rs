@@ -1,0 +1,55 @@
+//! `check`: a journal read once.
+//!
+//! Comes in: where it is and how to answer. Goes out: the report on standard output, and the exit status.
+
+use std::path::Path;
+
+use chrono::{Local, NaiveDate};
+
+use super::{
+    args::{Common, Format, Where},
+    out::{End, Failure, say, style},
+};
+use crate::{
+    model::report::Report,
+    read::Farm,
+    session::{Checked, Session},
+    show,
+};
+
+/// Checks and reports.
+///
+/// # Errors
+/// When the report cannot be written.
+pub fn run(common: &Common, at: &Where) -> Result<End, Failure> {
+    let (checked, whole) = check(common, &at.path);
+    say(&report(common, &checked))?;
+    Ok(if whole { verdict(common, &checked.report) } else { End::Failed })
+}
+
+/// A check of what lies at `path`, and whether all of it could be read.
+pub fn check(common: &Common, path: &Path) -> (Checked, bool) {
+    let mut session = Session::new();
+    session.set_reading(Farm::at(path).read());
+    let whole = session.left_out().is_empty();
+    (session.check(today(common), common.as_of), whole)
+}
+
+/// The day to read the journal on.
+pub fn today(common: &Common) -> NaiveDate {
+    common.today.unwrap_or_else(|| Local::now().date_naive())
+}
+
+/// The report as it is asked for.
+pub fn report(common: &Common, checked: &Checked) -> String {
+    match common.format {
+        Format::Human => show::terminal::report(&checked.report, &checked.sources, &style(common)),
+        Format::Short | Format::Json => String::new(),
+    }
+}
+
+/// Whether anything counts.
+pub fn verdict(common: &Common, report: &Report) -> End {
+    let counts = report.findings.iter().any(|f| common.threshold.counts(f.severity));
+    if counts { End::Found } else { End::Quiet }
+}
