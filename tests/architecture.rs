@@ -36,6 +36,7 @@ struct SourceText {
     path: PathBuf,
     room: String,
     /// The text without its `#[cfg(test)]` module, which stands last in a file by habit here.
+    /// (`tests.rs` and `laws.rs` are test modules whole, and are not looked at.)
     code: String,
     whole: String,
 }
@@ -65,7 +66,7 @@ fn sources() -> Vec<SourceText> {
     let src = root().join("src");
     files(&src, ".rs")
         .into_iter()
-        .filter(|p| !p.file_name().is_some_and(|n| n == "tests.rs"))
+        .filter(|p| !p.file_name().is_some_and(|n| n == "tests.rs" || n == "laws.rs"))
         .map(|path| {
             let whole = fs::read_to_string(&path).expect("source is text");
             let code = whole.split("#[cfg(test)]").next().unwrap_or("").to_owned();
@@ -122,7 +123,11 @@ fn top_level_names(list: &str) -> Vec<String> {
             _ => {}
         }
     }
-    names.iter().map(|n| n.trim().split("::").next().unwrap_or("").to_owned()).filter(|n| !n.is_empty()).collect()
+    names
+        .iter()
+        .map(|n| n.trim().split("::").next().unwrap_or("").to_owned())
+        .filter(|n| !n.is_empty())
+        .collect()
 }
 
 #[test]
@@ -176,9 +181,16 @@ fn rooms_stay_small() {
     sizes.sort();
     let median = sizes[sizes.len() / 2].0;
     assert!(median <= 200, "the median file has {median} lines");
-    let large: Vec<String> =
-        sizes.iter().filter(|(n, _)| *n > 500).map(|(n, p)| format!("{} has {n} lines", p.display())).collect();
-    assert!(large.len() * 20 <= sizes.len(), "more than one file in twenty is over 500 lines:\n{}", large.join("\n"));
+    let large: Vec<String> = sizes
+        .iter()
+        .filter(|(n, _)| *n > 500)
+        .map(|(n, p)| format!("{} has {n} lines", p.display()))
+        .collect();
+    assert!(
+        large.len() * 20 <= sizes.len(),
+        "more than one file in twenty is over 500 lines:\n{}",
+        large.join("\n")
+    );
     for (n, path) in &sizes {
         assert!(*n <= 700, "{} has {n} lines", path.display());
     }
@@ -206,10 +218,29 @@ fn vocabulary() -> BTreeSet<String> {
 
 #[test]
 fn no_name_of_the_vocabulary_occurs_in_the_code_or_the_grammar() {
-    // Words that are also words of the language itself, or of ordinary messages.
-    const ALSO_PLAIN_WORDS: &[&str] =
-        &["temperature", "moisture", "humidity", "severe", "slight", "moderate", "north", "south", "east", "west",
-          "whole", "plant", "light", "strong", "calm", "fresh", "middle", "edge", "soil", "water", "bucket", "roots"];
+    // Words of the journal language itself, or of ordinary messages.
+    const ALSO_PLAIN_WORDS: &[&str] = &[
+        "bucket",
+        "calm",
+        "edge",
+        "fresh",
+        "humidity",
+        "light",
+        "load",
+        "middle",
+        "moderate",
+        "moisture",
+        "plant",
+        "roots",
+        "severe",
+        "slight",
+        "soil",
+        "strong",
+        "temperature",
+        "tray",
+        "water",
+        "whole",
+    ];
     let names: Vec<String> =
         vocabulary().into_iter().filter(|n| !ALSO_PLAIN_WORDS.contains(&n.as_str())).collect();
     assert!(names.len() > 150, "the vocabulary was not found: {} names", names.len());
@@ -232,7 +263,8 @@ fn no_name_of_the_vocabulary_occurs_in_the_code_or_the_grammar() {
 }
 
 fn named(names: &[String], text: &str, path: &Path) -> Vec<String> {
-    let text = text.to_lowercase();
+    // The bean test is a term of the trade that the language and a reckoner are about.
+    let text = text.to_lowercase().replace("bean test", "");
     names
         .iter()
         .filter(|name| {

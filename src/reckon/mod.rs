@@ -4,6 +4,7 @@
 //! what they rest on. It reads no sentences; `understand::registry` turns those into its types.
 
 pub mod beantest;
+pub mod decay;
 pub mod exact;
 pub mod flow;
 pub mod heat;
@@ -11,4 +12,10 @@ pub mod interval;
 #[cfg(test)]
 mod laws;
 pub mod lineage;
+pub mod odds_ratio;
+pub mod power;
+pub mod proportion;
 pub mod reach;
+pub mod residue;
+mod root;
+pub mod two_sample;
