@@ -10,10 +10,7 @@ use chrono::NaiveDate;
 use super::{Known, actions::Asked, findings::Finding, say};
 use crate::{
     base::diagnostic::{Remark, RemarkKind},
-    measure::{
-        date,
-        value::{EntryId, Value},
-    },
+    measure::{date, value::Value},
     model::{finding::ActionState, program::Meaning},
 };
 
@@ -25,7 +22,7 @@ pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked
     for finding in findings.iter_mut().filter(|f| !f.derived.is_empty()) {
         let code = finding.diagnostic.code.clone();
         let mut steps: Vec<&Asked> =
-            actions.iter().filter(|a| a.action.code == code && belongs(known, a, finding)).collect();
+            actions.iter().filter(|a| a.action.code == code && belongs(a, finding)).collect();
         steps.retain(|a| a.action.state == ActionState::Open);
         steps.sort_by(|a, b| (a.action.by, &a.action.words).cmp(&(b.action.by, &b.action.words)));
         if !steps.is_empty() {
@@ -43,31 +40,17 @@ pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked
     }
 }
 
-/// Whether an action of a finding's page is about the same: it shares a value with the subject, or,
-/// where its words name nothing of it, rests on an entry the finding's proof rests on.
-fn belongs(known: &Known<'_>, asked: &Asked, finding: &Finding<'_>) -> bool {
-    let shares = |values: &[Value]| asked.values.iter().any(|v| values.contains(v));
-    if shares(&finding.about) {
+/// Whether an action of a finding's page belongs to it: it shares a value with the subject or names a
+/// thing the finding names, or, where its words name nothing of the subject's kind, rests on an entry
+/// that the finding points at.
+fn belongs(asked: &Asked, finding: &Finding<'_>) -> bool {
+    let named: BTreeSet<&Value> = finding.derived.iter().flat_map(|d| &d.values).collect();
+    let shares = |v: &Value| finding.about.contains(v) || (matches!(v, Value::Thing(_)) && named.contains(v));
+    if asked.values.iter().any(shares) {
         return true;
     }
-    let of_page_about_it = finding.about.iter().any(|v| {
-        asked
-            .values
-            .iter()
-            .any(|w| std::mem::discriminant(v) == std::mem::discriminant(w) && kind(v) == kind(w))
-    });
-    if of_page_about_it {
-        return false;
-    }
-    let heads: BTreeSet<&Value> = finding.derived.iter().flat_map(|d| &d.values).collect();
-    let entries: BTreeSet<EntryId> = finding
-        .derived
-        .iter()
-        .flat_map(|d| &d.values)
-        .filter_map(|v| if let Value::Entry(id) = v { Some(*id) } else { None })
-        .collect();
-    let _ = known;
-    asked.values.iter().any(|v| heads.contains(v)) || asked.entries.intersection(&entries).next().is_some()
+    let of_that_kind = finding.about.iter().any(|v| asked.values.iter().any(|w| kind(v) == kind(w)));
+    !of_that_kind && named.iter().any(|v| matches!(v, Value::Entry(id) if asked.entries.contains(id)))
 }
 
 fn kind(value: &Value) -> Option<&str> {

@@ -74,7 +74,7 @@ fn under_itself(parent: &[Option<usize>], over: usize, under: usize) -> bool {
 fn folds_of(known: &Known<'_>, code: &str) -> Vec<Folds> {
     let page = known.pages.iter().find(|p| *p.code == *code);
     let lines = page.map_or(&[][..], |p| &p.folds);
-    lines.iter().filter_map(|line| read(&line.text)).collect()
+    lines.iter().flat_map(|line| line.text.split(',')).filter_map(read).collect()
 }
 
 fn read(line: &str) -> Option<Folds> {

@@ -6,6 +6,7 @@
 
 mod actions;
 mod allow;
+pub mod asked;
 mod attach;
 mod closings;
 mod evidence;

@@ -167,6 +167,46 @@ pub struct Why {
     pub also_left: usize,
 }
 
+/// The answer to `why --not SENTENCE`: how near it comes to holding.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct WhyNotSo {
+    /// What was asked, as a sentence.
+    pub asked: String,
+    /// Sentences that hold after all, with their proofs; then there is nothing to explain.
+    pub holds: Vec<Step>,
+    /// Sentences that differ from it in one blank.
+    pub near: Vec<String>,
+    /// How far each rule comes that could say it, the nearest first.
+    pub attempts: Vec<Attempt>,
+    /// Who could say it, where no rule could: the journal, a table, a reckoner.
+    pub said_by: String,
+}
+
+/// How far one rule comes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Attempt {
+    /// The code of its page.
+    pub code: Arc<str>,
+    /// Its number on that page.
+    pub number: u32,
+    /// Where it is written.
+    pub loc: Loc,
+    /// What it needs and has.
+    pub met: Vec<Step>,
+    /// What it needs and has not.
+    pub fails: String,
+    /// What stands in the way, in words; empty where the lack says it all.
+    pub obstacle: String,
+    /// Sentences that come near to what is missing.
+    pub near: Vec<String>,
+    /// Why what is missing does not hold in its turn.
+    pub because: Option<Box<WhyNotSo>>,
+    /// How many lines after this one are not met either.
+    pub more: usize,
+    /// Whether every way was tried.
+    pub exhaustive: bool,
+}
+
 /// A place, lot or person that something reached, or that something was reached by.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reach {
