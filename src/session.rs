@@ -14,10 +14,10 @@ use crate::{
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
+    explain, infer,
     model::{
-        frame::Frames,
-        page::Page,
-        report::{self, Report},
+        diary::Diary, frame::Frames, journal::JournalFile, outcome::Model, page::Page, program::Program,
+        report::Report,
     },
     parse, read,
 };
@@ -57,12 +57,13 @@ pub struct Session {
     texts: BTreeMap<Arc<str>, SourceFile>,
     left_out: Vec<Diagnostic>,
     pages: BTreeMap<FileId, (Arc<str>, PageRead)>,
+    journals: Vec<JournalFile>,
 }
 
 type PageRead = Arc<(Option<Page>, Vec<Diagnostic>)>;
 
 /// Everything one check found.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Checked {
     /// The day the journal was read on.
     pub today: NaiveDate,
@@ -72,8 +73,28 @@ pub struct Checked {
     pub frames: Arc<Frames>,
     /// The rule pages in force.
     pub pages: Arc<[Page]>,
+    /// The pages compiled: sentences, rules, facts of tables.
+    pub program: Arc<Program>,
+    /// The journal, understood.
+    pub diary: Diary,
+    /// What holds, and why.
+    pub model: Model,
     /// What is said to the grower.
     pub report: Report,
+}
+
+impl Checked {
+    /// All of it, as explanations draw on it.
+    pub fn known(&self) -> explain::Known<'_> {
+        explain::Known {
+            program: &self.program,
+            model: &self.model,
+            diary: &self.diary,
+            pages: &self.pages,
+            sources: &self.sources,
+            today: self.today,
+        }
+    }
 }
 
 impl Default for Session {
@@ -92,7 +113,13 @@ impl Session {
     pub fn with_rulebook(mut pages: Vec<SourceFile>) -> Self {
         // The frame table stands among the sources so that its sentences can be pointed at.
         pages.push(SourceFile::new(parse::frames::PATH, parse::frames::TEXT, SourceKind::RulePage, true));
-        Self { rulebook: pages, texts: BTreeMap::new(), left_out: Vec::new(), pages: BTreeMap::new() }
+        Self {
+            rulebook: pages,
+            texts: BTreeMap::new(),
+            left_out: Vec::new(),
+            pages: BTreeMap::new(),
+            journals: Vec::new(),
+        }
     }
 
     /// Sets the text of a file, new or known. True if that changed anything.
@@ -165,17 +192,31 @@ impl Session {
         let (frames, faults) = parse::frames::parse(frames_file, parse::frames::TEXT);
         said.extend(faults);
         let pages = self.parse_pages(&sources, frames_file, &mut said);
+        self.parse_journals(&sources, &frames);
+        said.extend(self.journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let mut findings = said;
-        report::order(&mut findings);
-        Checked {
+        let program = Arc::new(Program::default());
+        let diary = Diary::default();
+        done(Stage::Understand);
+
+        let (model, faults) = infer::run(&program, &diary.facts);
+        said.extend(faults);
+        done(Stage::Infer);
+
+        let mut checked = Checked {
             today,
             sources,
             frames: Arc::new(frames),
             pages,
-            report: Report { findings, ..Report::default() },
-        }
+            program,
+            diary,
+            model,
+            report: Report::default(),
+        };
+        checked.report = explain::explain(&checked.known(), said);
+        done(Stage::Explain);
+        checked
     }
 
     /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before.
@@ -192,5 +233,18 @@ impl Session {
             self.pages.insert(id, (file.text.clone(), read));
         }
         pages.into()
+    }
+
+    /// Every journal, parsed, those with an unchanged text from before.
+    fn parse_journals(&mut self, sources: &Sources, frames: &Frames) {
+        let kept = std::mem::take(&mut self.journals);
+        let mut kept: BTreeMap<FileId, JournalFile> = kept.into_iter().map(|j| (j.file, j)).collect();
+        let journals = sources.iter().filter(|(_, f)| f.kind == SourceKind::Journal);
+        self.journals = journals
+            .map(|(id, file)| match kept.remove(&id) {
+                Some(parsed) if parsed.text == file.text => parsed,
+                _ => parse::journal::parse(id, &file.text, frames),
+            })
+            .collect();
     }
 }

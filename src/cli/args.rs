@@ -83,6 +83,38 @@ Examples:
 
 It ends with Ctrl-C. New files, new folders and the farm's own rules are followed as well.")]
     Watch(Watch),
+    /// Show the reasons: what the journal says, which rule, step by step
+    #[command(after_help = "\
+Examples:
+  haulm why north-1                     everything said about the bed north-1
+  haulm why untested-lot                every finding with this code
+  haulm why spring.md:14                what rests on this line
+  haulm why north-1 --whole             the whole proof, each sentence with what it rests on")]
+    Why(Why),
+    /// Show where a lot came from and where it went, with amounts
+    #[command(after_help = "\
+Examples:
+  haulm trace tern-26          where it came from, and every place, heap and person it reached
+  haulm trace north-1          everything that reached the bed north-1")]
+    Trace(Trace),
+    /// List what to do next, by date, each with its reason and its caution
+    #[command(after_help = "\
+Examples:
+  haulm due
+  haulm due notes --today 2026-04-04
+  haulm due --all              with what is done and skipped")]
+    Due(Where),
+    /// Look up the words of the journal: verbs with an example each, crops, signs, materials
+    #[command(after_help = "\
+Examples:
+  haulm words                  the verbs, one example each, and the kinds of words
+  haulm words spread           what an entry with this verb can say
+  haulm words crop             all crops
+  haulm words cupped           what a word is, and its other spellings")]
+    Words(Words),
+    /// List, show and test the rule pages
+    #[command(subcommand_required = true, arg_required_else_help = true)]
+    Rules(Rules),
     /// Start a journal in a new folder
     #[command(after_help = "\
 Example:
@@ -123,15 +155,12 @@ pub struct Watch {
 /// Options of `why`.
 #[derive(Debug, Args)]
 pub struct Why {
-    /// A name (north-1), a code (untested-lot) or a line (spring.md:14); with --not, the PATH
-    #[arg(value_name = "NAME|CODE|LINE", required_unless_present = "not")]
-    pub what: Option<String>,
+    /// A name (north-1), a code (untested-lot) or a line (spring.md:14)
+    #[arg(value_name = "NAME|CODE|LINE")]
+    pub what: String,
     /// A folder of Markdown files, one file, or - for standard input
     #[arg(value_name = "PATH")]
     pub path: Option<PathBuf>,
-    /// A sentence that does not hold: show what is missing for it
-    #[arg(long, value_name = "SENTENCE")]
-    pub not: Option<String>,
     /// Show the whole proof
     #[arg(long)]
     pub whole: bool,
@@ -183,19 +212,6 @@ Example:
         /// Where the farm is.
         #[command(flatten)]
         at: Where,
-    },
-    /// Run the examples of the pages: what must fire, and what must stay silent
-    #[command(after_help = "\
-Examples:
-  haulm rules test
-  haulm rules test --weaken    also leave out each condition in turn: some example must notice")]
-    Test {
-        /// Where the farm is.
-        #[command(flatten)]
-        at: Where,
-        /// Leave out each condition in turn: some example must notice
-        #[arg(long)]
-        weaken: bool,
     },
 }
 

@@ -44,7 +44,8 @@ pub fn today(common: &Common) -> NaiveDate {
 pub fn report(common: &Common, checked: &Checked) -> String {
     match common.format {
         Format::Human => show::terminal::report(&checked.report, &checked.sources, &style(common)),
-        Format::Short | Format::Json => String::new(),
+        Format::Short => show::short::report(&checked.report, &checked.sources, &style(common)),
+        Format::Json => show::json::report(&checked.report, &checked.sources),
     }
 }
 

@@ -4,9 +4,11 @@
 //! It knows no farming and keeps nothing between runs.
 
 mod args;
+mod ask;
 mod check;
 mod new;
 mod out;
+mod rules;
 mod shell;
 mod watch;
 
@@ -44,7 +46,12 @@ fn carry_out(line: &Line) -> Result<End, Failure> {
     match &line.command {
         Command::Check(at) => check::run(common, at),
         Command::Watch(asked) => watch::run(common, asked),
-        Command::New(asked) => new::run(asked),
+        Command::Why(asked) => ask::why(common, asked),
+        Command::Trace(asked) => ask::trace(common, asked),
+        Command::Due(at) => ask::due(common, at),
+        Command::Words(asked) => ask::words(common, asked),
+        Command::Rules(asked) => rules::run(common, &asked.command),
+        Command::New(asked) => new::run(common, asked),
         Command::Completions(asked) => shell::completions(asked),
         Command::Man => shell::manual(),
     }

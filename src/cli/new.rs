@@ -9,11 +9,12 @@ use std::{
 };
 
 use super::{
-    args::New,
+    args::{Common, New},
+    check::today,
     out::{End, Failure, say},
 };
 
-/// The journal a new farm starts from.
+/// The journal a new farm starts from; `{today}` in it is the day it is begun on.
 const STARTER: &str = include_str!("../../journals/starter.md");
 
 /// The name it is written under.
@@ -23,9 +24,10 @@ const NAME: &str = "journal.md";
 ///
 /// # Errors
 /// When there is a journal already, or the file cannot be written.
-pub fn run(new: &New) -> Result<End, Failure> {
+pub fn run(common: &Common, new: &New) -> Result<End, Failure> {
     let file = new.folder.join(NAME);
-    write_new(&new.folder, &file).map_err(|e| {
+    let text = STARTER.replace("{today}", &today(common).to_string());
+    write_new(&new.folder, &file, &text).map_err(|e| {
         Failure::Said(match e.kind() {
             io::ErrorKind::AlreadyExists if file.exists() => {
                 format!("{} is there already, and is left as it is; name another folder", file.display())
@@ -44,8 +46,8 @@ pub fn run(new: &New) -> Result<End, Failure> {
     Ok(End::Quiet)
 }
 
-fn write_new(folder: &Path, file: &Path) -> io::Result<()> {
+fn write_new(folder: &Path, file: &Path, text: &str) -> io::Result<()> {
     fs::create_dir_all(folder)?;
     // Made only if it is not there, whoever else may be making it at the same time.
-    File::create_new(file)?.write_all(STARTER.as_bytes())
+    File::create_new(file)?.write_all(text.as_bytes())
 }

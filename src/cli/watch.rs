@@ -5,7 +5,7 @@
 use std::{fmt::Write, io, sync::mpsc};
 
 use chrono::Local;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::{
     args::{Common, Format, Watch},
@@ -13,6 +13,7 @@ use super::{
     out::{End, Failure, say, style},
 };
 use crate::{
+    base::{diagnostic::Diagnostic, source::Sources},
     model::finding::{Action, ActionState},
     read::Farm,
     serve::watch::{self as watching, Because, Ears, News, Pace, Said, Tell},
@@ -78,7 +79,7 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
                 format!("\n{}: {} ({:.0} ms)\n", cause(because), count(news), took.as_secs_f64() * 1e3);
             if !news.new.is_empty() {
                 let text = match common.format {
-                    Format::Short => String::new(),
+                    Format::Short => short(&news.new, &checked.sources),
                     _ => show::terminal::diagnostics(&news.new, &checked.sources, &style(common)),
                 };
                 let _ = write!(out, "\n{text}");
@@ -93,19 +94,19 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
                 let _ = writeln!(out, "to do  by {}: {}", action.by, action.words);
             }
             for action in &news.closed {
-                let _ = writeln!(out, "{}  {}", how_closed(action), action.words);
+                let word = if matches!(action.state, ActionState::Skipped(_)) { "skipped" } else { "done" };
+                let _ = writeln!(out, "{word:<7}{}", action.words);
+            }
+            for action in &news.dropped {
+                let _ = writeln!(out, "no longer to do: {}", action.words);
             }
             out
         }
     }
 }
 
-fn how_closed(action: &Action) -> &'static str {
-    match action.state {
-        ActionState::Done(_) => "done ",
-        ActionState::Skipped(_) => "skip ",
-        ActionState::Open => "no longer needed",
-    }
+fn short(list: &[Diagnostic], sources: &Sources) -> String {
+    list.iter().map(|d| show::short::line(d, sources)).collect()
 }
 
 fn cause(because: &Because) -> String {
@@ -137,19 +138,30 @@ fn count(news: &News) -> String {
 
 fn in_json(said: &Said<'_>) -> String {
     let value = match said {
-        Said::Start { checked } => json!({ "start": { "today": checked.today, "report": checked.report } }),
+        Said::Start { checked } => {
+            json!({ "start": { "today": checked.today, "report": show::json::value(&checked.report, &checked.sources) } })
+        }
         Said::Polling { why, every } => {
             json!({ "polling": { "why": why, "every_seconds": every.as_secs_f64() } })
         }
-        Said::Again { because, news, took, .. } => json!({ "again": {
+        Said::Again { checked, before, because, news, took } => json!({ "again": {
             "because": cause(because),
-            "new": news.new,
-            "gone": news.gone,
+            "new": findings(&news.new, &checked.sources),
+            "gone": findings(&news.gone, &before.sources),
             "stay": news.stay,
-            "to_do": news.to_do,
-            "closed": news.closed,
+            "to_do": actions(&news.to_do, &checked.sources),
+            "closed": actions(&news.closed, &checked.sources),
+            "dropped": actions(&news.dropped, &before.sources),
             "milliseconds": took.as_secs_f64() * 1e3,
         } }),
     };
     format!("{value}\n")
+}
+
+fn findings(list: &[Diagnostic], sources: &Sources) -> Vec<Value> {
+    list.iter().map(|d| show::json::finding(d, sources)).collect()
+}
+
+fn actions(list: &[Action], sources: &Sources) -> Vec<Value> {
+    list.iter().map(|a| show::json::action(a, sources)).collect()
 }

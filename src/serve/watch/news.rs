@@ -21,8 +21,10 @@ pub struct News {
     pub stay: usize,
     /// Actions that were not open.
     pub to_do: Vec<Action>,
-    /// Actions that were open and are not.
+    /// Actions that were open and are done or skipped.
     pub closed: Vec<Action>,
+    /// Actions that were open and are no longer asked for, as they were.
+    pub dropped: Vec<Action>,
 }
 
 impl News {
@@ -51,16 +53,22 @@ impl News {
         news.gone =
             before.findings.iter().filter(|f| left.iter().any(|l| std::ptr::eq(*l, *f))).cloned().collect();
         news.to_do = opened(before, now);
-        news.closed = opened(now, before)
-            .into_iter()
-            .map(|was| now.actions.iter().find(|a| same_action(a, &was)).cloned().unwrap_or(was))
-            .collect();
+        for was in opened(now, before) {
+            match now.actions.iter().find(|a| same_action(a, &was)) {
+                Some(closed) => news.closed.push(closed.clone()),
+                None => news.dropped.push(was),
+            }
+        }
         news
     }
 
     /// Whether there is nothing to tell.
     pub fn is_empty(&self) -> bool {
-        self.new.is_empty() && self.gone.is_empty() && self.to_do.is_empty() && self.closed.is_empty()
+        self.new.is_empty()
+            && self.gone.is_empty()
+            && self.to_do.is_empty()
+            && self.closed.is_empty()
+            && self.dropped.is_empty()
     }
 }
 

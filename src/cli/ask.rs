@@ -1,0 +1,89 @@
+//! `why`, `trace`, `due` and `words`: one question about a checked journal.
+//!
+//! Comes in: the question. Goes out: the answer on standard output.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::{
+    args::{Common, Format, Trace, Where, Why, Words},
+    check::check,
+    out::{End, Failure, say, style},
+};
+use crate::{
+    explain::{self, subject::Subject},
+    show,
+};
+
+/// The reasons for what is said.
+///
+/// # Errors
+/// When the question names nothing known, or the answer cannot be written.
+pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
+    let path = asked.path.as_deref().unwrap_or(Path::new("."));
+    let (checked, whole) = check(common, path);
+    let known = checked.known();
+    let style = style(common);
+    let subject = explain::subject::find(&known, &asked.what).map_err(Failure::Said)?;
+    let why = explain::why::why(&known, &subject, &checked.report);
+    let text = show::why::why(&why, &checked.sources, asked.whole, &style);
+    say(&text)?;
+    Ok(ended(whole))
+}
+
+/// Where a thing came from and where it went.
+///
+/// # Errors
+/// When it names nothing known, or the answer cannot be written.
+pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
+    let (checked, whole) = check(common, &asked.at.path);
+    let known = checked.known();
+    let Subject::Value(value) = explain::subject::find(&known, &asked.name).map_err(Failure::Said)? else {
+        let what = "`trace` follows a lot, heap, bed, material or person";
+        return Err(Failure::Said(format!("{what}; for {} ask `haulm why {}`", asked.name, asked.name)));
+    };
+    let trace = explain::trace::trace(&known, &value);
+    say(&show::trace::trace(&trace, &checked.sources, &style(common)))?;
+    Ok(ended(whole))
+}
+
+/// What to do next.
+///
+/// # Errors
+/// When the answer cannot be written.
+pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
+    let (checked, whole) = check(common, &at.path);
+    say(&match common.format {
+        Format::Json => {
+            let report = &checked.report;
+            let list = |actions: &[_]| -> Vec<_> {
+                actions.iter().map(|a| show::json::action(a, &checked.sources)).collect()
+            };
+            let due = json!({
+                "today": checked.today,
+                "actions": list(&report.actions),
+                "quiet_actions": list(&report.quiet_actions),
+            });
+            format!("{due:#}\n")
+        }
+        Format::Human | Format::Short => show::due::due(&checked.report, &checked.sources, &style(common)),
+    })?;
+    Ok(ended(whole))
+}
+
+/// The phrase book.
+///
+/// # Errors
+/// When nothing is known of the word, or the answer cannot be written.
+pub fn words(common: &Common, asked: &Words) -> Result<End, Failure> {
+    let (checked, whole) = check(common, &asked.at.path);
+    let book = explain::phrases::book(&checked.frames, &checked.program, asked.word.as_deref());
+    say(&show::words::words(&book, &style(common)))?;
+    Ok(ended(whole))
+}
+
+/// An answer was given; whether all that it could rest on was read.
+fn ended(whole: bool) -> End {
+    if whole { End::Quiet } else { End::Failed }
+}
