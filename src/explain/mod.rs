@@ -19,6 +19,7 @@ mod steps;
 pub mod subject;
 pub mod trace;
 pub mod why;
+pub mod whynot;
 
 use chrono::NaiveDate;
 

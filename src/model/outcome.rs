@@ -127,6 +127,11 @@ impl Model {
         !matches!(self.parts.orders.get(rule), Some(Some(_)))
     }
 
+    /// The order in which a rule's lines are met; `None` for a rule that was left out.
+    pub fn order(&self, rule: usize) -> Option<&Order> {
+        self.parts.orders.get(rule)?.as_ref()
+    }
+
     /// Pairs of tuples that a sentence's `only one` forbids together.
     pub fn clashes(&self) -> &[(RowRef, RowRef)] {
         &self.parts.clashes
@@ -140,6 +145,11 @@ impl Model {
     /// All tuples of a sentence, ordered by their values.
     pub fn rows(&self, sentence: SentenceId) -> Vec<RowRef> {
         self.ordered(sentence, (0..self.table(sentence).map_or(0, Table::len)).collect())
+    }
+
+    /// All tuples of a sentence, in no order that means anything.
+    pub fn every(&self, sentence: SentenceId) -> impl Iterator<Item = RowRef> + use<> {
+        (0..self.table(sentence).map_or(0, Table::len)).map(move |row| RowRef { sentence, row })
     }
 
     /// What a row says.

@@ -103,6 +103,19 @@ pub(crate) fn meet(model: &Model, line: &Line, frame: &mut Frame) -> Option<Met>
     }
 }
 
+/// What a gathering line comes to, whatever the variable it fills may hold.
+pub(crate) fn gathered(model: &Model, line: &Line, frame: &Frame) -> Option<Value> {
+    let Demand::Gather { into, .. } = &line.demand else { return None };
+    let mut frame = frame.clone();
+    if let Some(slot) = frame.values.get_mut(into.0 as usize) {
+        *slot = None;
+    }
+    match meet(model, line, &mut frame) {
+        Some(Met::Gathered { value, .. }) => Some(value),
+        _ => None,
+    }
+}
+
 /// The start for finding how a rule could conclude `pattern`, whose terms are constants where they are
 /// asked for; `None` if the rule's head cannot say it.
 pub(crate) fn start(rule: &Rule, pattern: &Atom) -> Option<Frame> {

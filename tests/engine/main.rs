@@ -3,5 +3,9 @@
 //! Comes in: small programs written as sentences. Goes out: what holds, proofs, replay, why-not, and laws
 //! checked on random programs against a second, naive implementation.
 
+mod checks;
+mod circles;
 mod families;
+mod library;
+mod whynot;
 mod world;
