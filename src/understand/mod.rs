@@ -4,3 +4,5 @@
 //! diagnostics. It draws no conclusion; `infer` does.
 
 pub mod registry;
+pub mod rulebook;
+pub mod sentences;

@@ -1,0 +1,192 @@
+//! Which variables of a rule its positive lines bind, and which are left hanging.
+//!
+//! Comes in: a rule's lines and the variables of its head. Goes out: faults. It settles no order of
+//! evaluation; it only makes sure that one exists.
+
+use std::collections::BTreeSet;
+
+use super::{UNBOUND, UNREAD, fault, vars::Vars};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        span::Loc,
+    },
+    model::program::{Atom, Comparator, Comparison, Demand, Expr, Line, Term, VarId},
+};
+
+/// The variables of an atom, its entry included.
+pub(super) fn of_atom(atom: &Atom) -> BTreeSet<VarId> {
+    atom.terms.iter().chain([&atom.entry]).filter_map(var).collect()
+}
+
+fn var(term: &Term) -> Option<VarId> {
+    match term {
+        Term::Var(v) => Some(*v),
+        _ => None,
+    }
+}
+
+/// The variables of an expression.
+pub(super) fn of_expr(expr: &Expr) -> BTreeSet<VarId> {
+    match expr {
+        Expr::Term(t) => var(t).into_iter().collect(),
+        Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Mul(a, b) | Expr::Div(a, b) => {
+            of_expr(a).union(&of_expr(b)).copied().collect()
+        }
+    }
+}
+
+fn of_comparison(c: &Comparison) -> BTreeSet<VarId> {
+    let mut all: BTreeSet<VarId> = of_expr(&c.left).union(&of_expr(&c.right)).copied().collect();
+    match &c.by {
+        Comparator::WithinAfter(e)
+        | Comparator::WithinBefore(e)
+        | Comparator::WithinOf(e)
+        | Comparator::MoreThanAfter(e)
+        | Comparator::MoreThanBefore(e) => all.extend(of_expr(e)),
+        _ => {}
+    }
+    all
+}
+
+fn of_comparisons(all: &[Comparison]) -> BTreeSet<VarId> {
+    all.iter().flat_map(of_comparison).collect()
+}
+
+/// Every variable of a line.
+fn of_line(line: &Line) -> BTreeSet<VarId> {
+    match &line.demand {
+        Demand::Holds(atom) => of_atom(atom),
+        Demand::No { atom, with } => of_atom(atom).union(&of_comparisons(with)).copied().collect(),
+        Demand::Gather { into, of, atom, with, .. } => {
+            let mut all = of_atom(atom);
+            all.extend(of_comparisons(with));
+            all.extend([*into, *of]);
+            all
+        }
+        Demand::Compute { into, expr } => {
+            let mut all = of_expr(expr);
+            all.insert(*into);
+            all
+        }
+        Demand::Compare(c) => of_comparison(c),
+    }
+}
+
+/// What a positive line binds by itself, whatever else is known.
+pub(super) fn bound_by(line: &Line) -> BTreeSet<VarId> {
+    match &line.demand {
+        Demand::Holds(atom) => of_atom(atom),
+        Demand::Gather { into, .. } | Demand::Compute { into, .. } => [*into].into(),
+        _ => BTreeSet::new(),
+    }
+}
+
+/// Faults of binding: variables no positive line binds, and lines that wait for each other.
+pub(super) fn check(lines: &[Line], head: &[(VarId, Loc)], vars: &Vars) -> Vec<Diagnostic> {
+    let bound: BTreeSet<VarId> = lines.iter().flat_map(bound_by).collect();
+    let mut faults = Vec::new();
+    let mut told = BTreeSet::new();
+    for (id, loc) in head {
+        if !bound.contains(id) && told.insert(*id) {
+            faults.push(hanging(vars, *id, *loc, "stands in what the rule concludes"));
+        }
+    }
+    for (n, line) in lines.iter().enumerate() {
+        for (id, why) in loose(line, &bound) {
+            let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && of_line(l).contains(&id));
+            let local = matches!(line.demand, Demand::No { .. } | Demand::Gather { .. }) && why.is_empty();
+            let why = match (local, elsewhere) {
+                (true, false) => continue,
+                (true, true) => "stands in two lines",
+                (false, _) => "is asked for",
+            };
+            if told.insert(id) {
+                faults.push(hanging(vars, id, vars.first(id).unwrap_or(line.loc), why));
+            }
+        }
+        faults.extend(gathered(line, lines, n, vars));
+    }
+    if faults.is_empty() {
+        faults.extend(waiting(lines, &bound, vars));
+    }
+    faults
+}
+
+fn hanging(vars: &Vars, id: VarId, loc: Loc, why: &str) -> Diagnostic {
+    fault(UNBOUND, loc, format!("`{{{}}}` {why}, but no line says what it is.", vars.name(id)))
+        .remark(RemarkKind::Note, "A sentence that holds, a count or a computation says what a blank is; `no …` and comparisons do not.")
+}
+
+/// Variables of a line that nothing binds, with a reason where they can never be local.
+fn loose(line: &Line, bound: &BTreeSet<VarId>) -> Vec<(VarId, &'static str)> {
+    let free = |set: BTreeSet<VarId>| set.into_iter().filter(|v| !bound.contains(v)).collect::<Vec<_>>();
+    match &line.demand {
+        Demand::Holds(_) => Vec::new(),
+        Demand::No { atom, with } | Demand::Gather { atom, with, .. } => {
+            let own = of_atom(atom);
+            let mut all: Vec<(VarId, &'static str)> = free(own.clone()).into_iter().map(|v| (v, "")).collect();
+            all.extend(
+                free(of_comparisons(with)).into_iter().filter(|v| !own.contains(v)).map(|v| (v, "asked")),
+            );
+            all
+        }
+        Demand::Compute { expr, .. } => free(of_expr(expr)).into_iter().map(|v| (v, "asked")).collect(),
+        Demand::Compare(c) => free(of_comparison(c)).into_iter().map(|v| (v, "asked")).collect(),
+    }
+}
+
+/// What only a count or a pick can get wrong.
+fn gathered(line: &Line, lines: &[Line], n: usize, vars: &Vars) -> Option<Diagnostic> {
+    let Demand::Gather { into, of, atom, .. } = &line.demand else { return None };
+    let own = of_atom(atom);
+    if !own.contains(of) {
+        let message = format!("`{{{}}}` is gathered, but does not stand in the sentence after `such that`.", vars.name(*of));
+        return Some(fault(UNBOUND, line.loc, message));
+    }
+    if own.contains(into) {
+        let message = format!("`{{{}}}` cannot be counted from a sentence that it stands in.", vars.name(*into));
+        return Some(fault(UNREAD, line.loc, message));
+    }
+    let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && bound_by(l).contains(of));
+    elsewhere.then(|| {
+        let message = format!(
+            "`{{{}}}` is gathered here, but another line already says which one it is.",
+            vars.name(*of)
+        );
+        fault(UNREAD, line.loc, message)
+            .remark(RemarkKind::Note, "Give one of the two another name.")
+    })
+}
+
+/// Lines that each need a value another of them gives.
+fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagnostic> {
+    let mut ready: BTreeSet<VarId> = BTreeSet::new();
+    let mut rest: Vec<&Line> = Vec::new();
+    for line in lines {
+        match &line.demand {
+            Demand::Holds(atom) => ready.extend(of_atom(atom)),
+            Demand::Gather { .. } | Demand::Compute { .. } => rest.push(line),
+            _ => {}
+        }
+    }
+    loop {
+        let (done, stuck): (Vec<&Line>, Vec<&Line>) = rest.into_iter().partition(|line| {
+            let made = bound_by(line);
+            of_line(line)
+                .difference(&made)
+                .all(|v| !bound.contains(v) || ready.contains(v))
+        });
+        for line in &done {
+            ready.extend(bound_by(line));
+        }
+        rest = stuck;
+        if done.is_empty() {
+            break;
+        }
+    }
+    let first = rest.first()?;
+    let names: Vec<String> =
+        rest.iter().flat_map(|l| bound_by(l)).map(|v| format!("`{{{}}}`", vars.name(v))).collect();
+    Some(fault(UNBOUND, first.loc, format!("These wait for each other: {}.", names.join(" and "))))
+}

@@ -1,0 +1,311 @@
+//! All sentences that may be said: the journal's, the pages', the reckoners'.
+//!
+//! Comes in: frames, pages and the registry. Goes out: the book of sentences and the reckoners in use, with
+//! a fault for each declaration that cannot stand. It does not look at rules or tables.
+
+use std::sync::Arc;
+
+use rustc_hash::FxHashMap;
+
+use super::{
+    AMBIGUOUS, RECKONER, UNREAD, fault, lines,
+    shapes::{Item, Said, Tag},
+    types,
+};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        name::nearest,
+        span::{FileId, Loc, Span},
+    },
+    measure::value::BlankType,
+    model::{
+        frame::Frames,
+        page::{Page, Passage},
+        program::{Reckoner, ReckonerUse},
+        sentence::{Blank, Origin, Part, Sentence, SentenceId},
+    },
+    understand::sentences::Book,
+};
+
+/// What may be said.
+#[derive(Debug, Default)]
+pub(super) struct Declared {
+    pub(super) book: Book,
+    /// The frames (by number) that say a journal sentence.
+    pub(super) verbs: FxHashMap<SentenceId, Vec<usize>>,
+    /// Sentences said from outside for every run, which nothing else may say.
+    pub(super) given: Vec<SentenceId>,
+    /// Sentences the understanding of the journal says of its names, beside pages.
+    pub(super) common: Vec<SentenceId>,
+    pub(super) reckoners: Vec<ReckonerUse>,
+}
+
+/// Words that begin another kind of head than a sentence.
+const HEAD_WORDS: [&str; 6] = ["alarm", "warn", "hint", "caution", "answer", "do"];
+
+/// Collects every declaration.
+pub(super) fn all(
+    pages: &[&Page],
+    frames: &Frames,
+    registry: &[Reckoner],
+    faults: &mut Vec<Diagnostic>,
+) -> Declared {
+    let mut all = Declared::default();
+    for line in &frames.common {
+        if let Some(id) = add(&mut all.book, line, Origin::Page, faults) {
+            all.common.push(id);
+            if line.text.starts_with("today ") {
+                all.given.push(id);
+            }
+        }
+    }
+    for (n, frame) in frames.frames.iter().enumerate() {
+        for line in &frame.sentences {
+            if let Some(id) = add(&mut all.book, line, Origin::Journal, faults) {
+                all.verbs.entry(id).or_default().push(n);
+            }
+        }
+    }
+    let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
+    for page in pages {
+        for d in &page.declarations {
+            match &d.reckoned_by {
+                None => {
+                    add(&mut all.book, &d.line, Origin::Page, faults);
+                }
+                Some(name) => match registry.iter().find(|r| *r.name == **name) {
+                    None => faults.push(no_reckoner(name, registry, d.line.loc)),
+                    Some(reckoner) => {
+                        reckoned(&mut all.book, reckoner, &d.line, faults);
+                        if !used.iter().any(|(r, _)| r.name == reckoner.name) {
+                            used.push((reckoner, d.line.loc));
+                        }
+                    }
+                },
+            }
+        }
+    }
+    used.sort_by_key(|(r, _)| r.name);
+    all.reckoners = used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, faults)).collect();
+    all
+}
+
+/// Adds one declaration; gives its sentence also where it was declared before in the same way.
+fn add(book: &mut Book, line: &Passage, origin: Origin, faults: &mut Vec<Diagnostic>) -> Option<SentenceId> {
+    let mut sentence = match read(line) {
+        Ok(s) => s,
+        Err(said) => {
+            faults.push(said);
+            return None;
+        }
+    };
+    sentence.origin = origin;
+    if let Some(id) = book.same_words(&sentence.parts) {
+        let old = book.get(id)?;
+        let types = |s: &Sentence| s.blanks.iter().map(|b| b.takes).collect::<Vec<_>>();
+        if types(old) == types(&sentence) && old.origin == sentence.origin {
+            return Some(id);
+        }
+        let message = if types(old) != types(&sentence) {
+            format!("This sentence is declared in two ways: `{}` and `{}`.", typed(old), typed(&sentence))
+        } else {
+            match &old.origin {
+                Origin::Journal => "The journal says this sentence; a page cannot declare it again.".to_owned(),
+                Origin::Reckoned(by) => format!("The reckoner `{by}` answers this sentence already."),
+                _ => "This sentence is declared already, in another sort of fence.".to_owned(),
+            }
+        };
+        faults.push(seen(fault(AMBIGUOUS, line.loc, message), old.loc, "declared here before"));
+        return None;
+    }
+    if let Some(old) = book.rival(&sentence) {
+        let message = "One line could mean either of two sentences.";
+        let said = fault(AMBIGUOUS, line.loc, message)
+            .remark(RemarkKind::Note, format!("`{}`", typed(old)))
+            .remark(RemarkKind::Note, format!("`{}`", typed(&sentence)));
+        faults.push(seen(said, old.loc, "the other"));
+        return None;
+    }
+    Some(book.declare(sentence))
+}
+
+/// Points at an earlier declaration, unless it stands in the program's own table.
+fn seen(said: Diagnostic, loc: Loc, text: &str) -> Diagnostic {
+    if loc.file == NOWHERE { said } else { said.also(loc, text) }
+}
+
+/// The file of texts that are part of the program and no source of a run.
+const NOWHERE: FileId = FileId(u32::MAX);
+
+/// A sentence with its types: `{lot} is overdue since {day:date}`.
+pub(super) fn typed(sentence: &Sentence) -> String {
+    sentence.filled(|n| match sentence.blanks.get(n) {
+        Some(b) if b.takes == BlankType::Name => format!("{{{}}}", b.name),
+        Some(b) => format!("{{{}:{}}}", b.name, types::word(b.takes)),
+        None => String::new(),
+    })
+}
+
+/// Reads a declared line into a sentence (its origin is set by the caller).
+fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
+    let (said, tags) = lines::declaration(line)?;
+    if let Some(first) = said.it.first()
+        && let Item::Word(w) = &first.it
+    {
+        if w == "no" {
+            return Err(fault(UNREAD, first.loc, "A sentence cannot begin with `no`: that is how absence is written."));
+        }
+        if HEAD_WORDS.contains(&w.as_str()) {
+            let message = format!("A sentence cannot begin with `{w}`: that is how a rule says what to show.");
+            return Err(fault(UNREAD, first.loc, message));
+        }
+    }
+    if lines::is_comparison(line) {
+        let message = "This has the shape of a comparison; a rule could not tell the two apart.";
+        return Err(fault(UNREAD, said.loc, message)
+            .remark(RemarkKind::Write, "{book} is kept on {shelf}"));
+    }
+    let (parts, blanks) = pattern(&said)?;
+    let only_one = only_one(&tags, &blanks)?;
+    Ok(Sentence { parts, blanks, origin: Origin::Page, only_one, loc: line.loc })
+}
+
+fn pattern(said: &Said) -> Result<(Vec<Part>, Vec<Blank>), Diagnostic> {
+    let mut parts = Vec::new();
+    let mut blanks: Vec<Blank> = Vec::new();
+    for item in &said.it {
+        parts.push(match &item.it {
+            Item::Word(w) | Item::Mark(w) => Part::Word(w.to_lowercase().into()),
+            Item::Quoted(_) => {
+                return Err(fault(UNREAD, item.loc, "A declared sentence has no quoted words, only words and blanks."));
+            }
+            Item::Hole(inside) => {
+                let blank = blank(inside, item.loc)?;
+                if blanks.iter().any(|b| b.name == blank.name) {
+                    let message = format!("Two blanks of one sentence are called `{}`.", blank.name);
+                    return Err(fault(UNREAD, item.loc, message));
+                }
+                blanks.push(blank);
+                Part::Blank(blanks.len() - 1)
+            }
+        });
+    }
+    let pairs = said.it.windows(2).find(|w| {
+        matches!((&w[0].it, &w[1].it), (Item::Word(a), Item::Word(b)) if a == "such" && b == "that")
+    });
+    if let Some(w) = pairs {
+        return Err(fault(UNREAD, w[0].loc, "A sentence cannot hold `such that`: that is how rules count."));
+    }
+    if blanks.is_empty() && parts.is_empty() || parts.iter().all(|p| matches!(p, Part::Blank(_))) {
+        return Err(fault(UNREAD, said.loc, "A sentence needs words between its blanks."));
+    }
+    Ok((parts, blanks))
+}
+
+fn blank(inside: &str, loc: Loc) -> Result<Blank, Diagnostic> {
+    let (name, takes) = match inside.split_once(':') {
+        Some((name, word)) => (name.trim(), word.trim()),
+        None => (inside.trim(), "name"),
+    };
+    if name.is_empty() {
+        return Err(fault(UNREAD, loc, "A blank of a declared sentence has a name.")
+            .remark(RemarkKind::Write, "{book}"));
+    }
+    let Some(takes) = types::named(takes) else {
+        let mut said = fault(UNREAD, loc, format!("`{takes}` is no type of blank."));
+        if let Some(near) = nearest(takes, types::words()) {
+            said = said.remark(RemarkKind::Write, format!("{{{name}:{near}}}"));
+        } else {
+            let all = types::words().collect::<Vec<_>>().join(", ");
+            said = said.remark(RemarkKind::Note, format!("Types are {all}."));
+        }
+        return Err(said);
+    };
+    Ok(Blank { name: name.to_lowercase().into(), takes })
+}
+
+/// `(only one {verdict})`
+fn only_one(tags: &[Tag], blanks: &[Blank]) -> Result<Option<usize>, Diagnostic> {
+    let mut found = None;
+    for tag in tags {
+        let name = tag
+            .it
+            .strip_prefix("only one ")
+            .map(str::trim)
+            .and_then(|t| t.strip_prefix('{')?.strip_suffix('}'));
+        let Some(name) = name else {
+            return Err(fault(UNREAD, tag.loc, format!("`({})` says nothing of a declared sentence.", tag.it))
+                .remark(RemarkKind::Write, "(only one {verdict})"));
+        };
+        let Some(at) = blanks.iter().position(|b| *b.name == *name) else {
+            return Err(fault(UNREAD, tag.loc, format!("This sentence has no blank `{{{name}}}`.")));
+        };
+        found = Some(at);
+    }
+    Ok(found)
+}
+
+fn no_reckoner(name: &Arc<str>, registry: &[Reckoner], loc: Loc) -> Diagnostic {
+    let said = fault(RECKONER, loc, format!("There is no reckoner called `{name}`."));
+    match nearest(name, registry.iter().map(|r| r.name)) {
+        Some(near) => said.remark(RemarkKind::Write, format!("```sentences reckon {near}")),
+        None => said,
+    }
+}
+
+/// A registered sentence as a passage that stands nowhere.
+fn registered(text: &str) -> Passage {
+    Passage { loc: Loc::new(NOWHERE, Span::new(0, text.len())), text: text.into() }
+}
+
+/// Adds a sentence a page expects of a reckoner, if the registry gives it.
+fn reckoned(book: &mut Book, reckoner: &Reckoner, line: &Passage, faults: &mut Vec<Diagnostic>) {
+    let sentence = match read(line) {
+        Ok(s) => s,
+        Err(said) => {
+            faults.push(said);
+            return;
+        }
+    };
+    let same = |text: &&&str| {
+        read(&registered(text)).is_ok_and(|given| {
+            given.parts == sentence.parts
+                && given.blanks.iter().map(|b| b.takes).eq(sentence.blanks.iter().map(|b| b.takes))
+        })
+    };
+    if reckoner.gives.iter().any(|text| same(&text)) {
+        add(book, line, Origin::Reckoned(reckoner.name.into()), faults);
+        return;
+    }
+    let mut said =
+        fault(RECKONER, line.loc, format!("The reckoner `{}` gives no such sentence.", reckoner.name));
+    for text in reckoner.gives {
+        said = said.remark(RemarkKind::Note, format!("It gives `{text}`"));
+    }
+    faults.push(said);
+}
+
+/// A reckoner in use, its sentences found or, for answers no page asks for, added.
+fn resolve(book: &mut Book, reckoner: &Reckoner, loc: Loc, faults: &mut Vec<Diagnostic>) -> Option<ReckonerUse> {
+    let mut gives = Vec::new();
+    for text in reckoner.gives {
+        let passage = Passage { loc, text: (*text).into() };
+        gives.extend(add(book, &passage, Origin::Reckoned(reckoner.name.into()), faults));
+    }
+    let mut reads = Vec::new();
+    for text in reckoner.reads {
+        let found = read(&registered(text)).ok().and_then(|s| book.same_words(&s.parts));
+        match found {
+            Some(id) => reads.push(id),
+            None => faults.push(fault(
+                RECKONER,
+                loc,
+                format!("The reckoner `{}` reads `{text}`, which nothing declares.", reckoner.name),
+            )),
+        }
+    }
+    // Inputs and outputs go by their place in the registry, so a reckoner with a gap cannot run.
+    let whole = gives.len() == reckoner.gives.len() && reads.len() == reckoner.reads.len();
+    whole.then(|| ReckonerUse { reckoner: reckoner.clone(), reads, gives })
+}

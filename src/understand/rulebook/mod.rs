@@ -1,0 +1,107 @@
+//! Rule pages compiled into one program.
+//!
+//! Comes in: pages cut up by `parse`, the frames of the journal and the registry of reckoners. Goes out:
+//! a [`Program`] with every name resolved, and a located diagnostic for everything that cannot be
+//! meant. A bad line costs its rule, a bad cell its fact, never the page. It runs nothing; whether
+//! recursion goes through absence is `infer`'s to say.
+
+mod atoms;
+mod bind;
+mod checks;
+mod declare;
+mod exprs;
+mod figure;
+mod force;
+mod heads;
+mod lines;
+mod rule;
+mod said;
+pub(crate) mod shapes;
+mod tables;
+mod types;
+mod vars;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::Loc,
+    },
+    model::{
+        frame::Frames,
+        page::Page,
+        program::{Program, Reckoner},
+    },
+};
+pub use force::in_force;
+pub use rule::without_line;
+pub use said::{Pattern, patterns};
+
+/// A line, sentence or cell that has no shape.
+const UNREAD: &str = "unread-rule";
+/// A sentence nobody declares.
+const UNKNOWN: &str = "unknown-sentence";
+/// A line, or two declarations, with more than one reading.
+const AMBIGUOUS: &str = "ambiguous-sentence";
+/// A blank that nothing fills.
+const UNBOUND: &str = "unbound-blank";
+/// A value of the wrong sort.
+const MISFIT: &str = "misfit-value";
+/// A condition that can never hold.
+const NEVER: &str = "never-said";
+/// A plan taken for evidence.
+const PLANS: &str = "plan-as-evidence";
+/// Silence taken for absence.
+const UNLOOKED: &str = "silence-as-absence";
+/// Codes that fold each other, or fold what is not there.
+const FOLDING: &str = "misfolded-code";
+/// Two pages of one code.
+const TWICE: &str = "code-used-twice";
+/// A reckoner that is not in the registry, or gives something else.
+const RECKONER: &str = "unknown-reckoner";
+
+/// Compiles pages into a program.
+///
+/// A farm's own page takes the place of a built-in one of the same code. The order of `pages` does not
+/// matter but for which of two pages with one code is named first.
+pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Program, Vec<Diagnostic>) {
+    let (pages, mut faults) = in_force(pages);
+    let declared = declare::all(&pages, frames, registry, &mut faults);
+    let facts = tables::facts(&pages, &declared, &mut faults);
+    let mut book = declared.book.clone();
+    let mut rules = Vec::new();
+    let mut lost = Vec::new();
+    for page in &pages {
+        for (n, text) in page.rules.iter().enumerate() {
+            let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
+            match rule::compile(&mut book, &page.code, number, text) {
+                Ok(rule) => rules.push(rule),
+                Err(said) => {
+                    faults.extend(said);
+                    lost.extend(rule::concluded(&book, text));
+                }
+            }
+        }
+    }
+    let program =
+        Program { sentences: book.into_sentences(), rules, facts, reckoners: declared.reckoners.clone() };
+    faults.extend(checks::all(&program, &declared, &lost));
+    faults.extend(force::folding(&pages));
+    faults.sort_by(|a, b| {
+        let key = |d: &Diagnostic| (d.primary.as_ref().map(|l| l.loc), d.code.clone(), d.message.clone());
+        key(a).cmp(&key(b))
+    });
+    faults.dedup();
+    (program, faults)
+}
+
+/// A fault of a page at a place.
+fn fault(code: &str, loc: Loc, message: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(code, Severity::Error, message).at(loc, "")
+}
+
+impl From<shapes::Unread> for Diagnostic {
+    fn from(unread: shapes::Unread) -> Self {
+        let said = fault(UNREAD, unread.loc, unread.message);
+        if unread.write.is_empty() { said } else { said.remark(RemarkKind::Write, unread.write) }
+    }
+}

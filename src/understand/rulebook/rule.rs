@@ -1,0 +1,325 @@
+//! One rule compiled: its lines to demands, its head to a conclusion.
+//!
+//! Comes in: a rule as text and the book of sentences. Goes out: a rule with every name resolved, or
+//! every fault of its lines. It looks at no other rule.
+
+use std::{collections::BTreeSet, sync::Arc};
+
+use super::{
+    UNREAD, atoms, bind, exprs, fault, heads, lines,
+    shapes::{Body, Compared, Head, How, Said, Sum, Tag},
+    types,
+    vars::Vars,
+};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        span::Loc,
+    },
+    measure::value::BlankType,
+    model::{
+        page::{Page, Passage, RuleText},
+        program::{Atom, Comparison, Demand, Expr, Gather, Line, Program, Rule, Term, VarId},
+        sentence::SentenceId,
+    },
+    understand::sentences::Book,
+};
+
+/// A rule under the pen.
+pub(super) struct Draft<'a> {
+    pub(super) book: &'a mut Book,
+    pub(super) vars: Vars,
+    pub(super) lines: Vec<Line>,
+    /// The line marked `(here)`, and where the mark stands.
+    pub(super) here: Option<(usize, Loc)>,
+    pub(super) faults: Vec<Diagnostic>,
+}
+
+/// Compiles one rule. A finding, action, answer or caution adds a sentence of its own to the book.
+pub(super) fn compile(
+    book: &mut Book,
+    page: &Arc<str>,
+    number: u32,
+    text: &RuleText,
+) -> Result<Rule, Vec<Diagnostic>> {
+    let Some((last, body)) = text.lines.split_last() else {
+        return Err(vec![fault(UNREAD, text.loc, "This rule is empty.")]);
+    };
+    let mut draft =
+        Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new() };
+    let mut read = Vec::new();
+    for line in body {
+        match lines::body(line) {
+            Ok(shape) => read.push((line, shape)),
+            Err(unread) => draft.faults.push(unread.into()),
+        }
+    }
+    draft.body(&read);
+    let head = match lines::head(last) {
+        Ok(head) => draft.head(&head, last),
+        Err(unread) => {
+            draft.faults.push(unread.into());
+            None
+        }
+    };
+    let Some(heads::Concluded { atom, meaning, uses }) = head.filter(|_| draft.faults.is_empty()) else {
+        return Err(draft.faults);
+    };
+    let faults = bind::check(&draft.lines, &uses, &draft.vars);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    Ok(Rule {
+        page: page.clone(),
+        number,
+        loc: text.loc,
+        vars: draft.vars.names(),
+        body: draft.lines,
+        head: atom,
+        meaning,
+        here: draft.here.map(|(n, _)| n),
+    })
+}
+
+impl Draft<'_> {
+    /// Sentences first, so that every variable's sort is known before it is computed with; then the
+    /// counts; then comparisons in written order, the first `{x} is …` of an unknown `{x}` computing it.
+    fn body(&mut self, read: &[(&Passage, Body)]) {
+        let mut demands: Vec<Option<Demand>> = vec![None; read.len()];
+        for (n, ((_, shape), demand)) in read.iter().zip(&mut demands).enumerate() {
+            *demand = match shape {
+                Body::Holds(said, tags) => {
+                    self.atom(said, tags, Some(n)).map(|(atom, _)| Demand::Holds(atom))
+                }
+                Body::No(said, _, tags) => {
+                    self.denied(said);
+                    self.atom(said, tags, None).map(|(atom, _)| Demand::No { atom, with: Vec::new() })
+                }
+                Body::Gather { into, how, of, said, tags, .. } => {
+                    self.denied(said);
+                    self.atom(said, tags, None).and_then(|(atom, _)| {
+                        let into = self.variable(&into.it, into.loc)?;
+                        let of = self.variable(&of.it, of.loc)?;
+                        Some(Demand::Gather { into, how: *how, of, atom, with: Vec::new() })
+                    })
+                }
+                Body::Compares(..) => None,
+            };
+        }
+        for ((_, shape), demand) in read.iter().zip(&demands) {
+            if let (Body::Gather { into, of, .. }, Some(Demand::Gather { into: id, how, of: of_id, .. })) =
+                (shape, &demand)
+            {
+                self.gathers((*id, into.loc), *how, (*of_id, of.loc));
+            }
+        }
+        let mut bound: BTreeSet<VarId> = BTreeSet::new();
+        for demand in demands.iter().flatten() {
+            bound.extend(bind::bound_by(&Line { loc: NO_LOC, demand: demand.clone() }));
+        }
+        for ((_, shape), demand) in read.iter().zip(&mut demands) {
+            if let Body::Compares(compared, tags) = shape {
+                *demand = self.compares(compared, tags, &mut bound);
+            }
+        }
+        for ((_, shape), demand) in read.iter().zip(&mut demands) {
+            if let (Body::No(_, conditions, _) | Body::Gather { with: conditions, .. }, Some(demand)) =
+                (shape, demand.as_mut())
+            {
+                let all = self.conditions(conditions);
+                if let Demand::No { with, .. } | Demand::Gather { with, .. } = demand {
+                    *with = all;
+                }
+            }
+        }
+        for ((passage, _), demand) in read.iter().zip(demands) {
+            self.lines.extend(demand.map(|demand| Line { loc: after_first_word(passage), demand }));
+        }
+    }
+
+    fn variable(&mut self, inside: &str, loc: Loc) -> Option<VarId> {
+        match atoms::variable(inside, loc) {
+            Ok(name) => Some(self.vars.named(&name, loc)),
+            Err(said) => {
+                self.faults.push(said);
+                None
+            }
+        }
+    }
+
+    /// Matches a sentence and reads its tags. `line` is the number of a line that may be `(here)`.
+    fn atom(&mut self, said: &Said, tags: &[Tag], line: Option<usize>) -> Option<(Atom, SentenceId)> {
+        let matched = match atoms::matched(self.book, said) {
+            Ok(m) => m,
+            Err(fault) => {
+                self.faults.push(fault);
+                return None;
+            }
+        };
+        let mut atom = atoms::atom(self.book, &matched, &mut self.vars, &mut self.faults);
+        let sentence = self.book.get(matched.sentence);
+        let here = atoms::tagged(sentence, tags, &mut atom, &mut self.vars, &mut self.faults);
+        match (here, line, self.here) {
+            (None, ..) => {}
+            (Some(loc), None, _) => self.faults.push(fault(
+                UNREAD,
+                loc,
+                "`(here)` marks a line that holds; there is nothing to point at in what is absent or counted.",
+            )),
+            (Some(loc), Some(_), Some((_, first))) => self.faults.push(
+                fault(UNREAD, loc, "Only one line of a rule is marked `(here)`.").also(first, "the first"),
+            ),
+            (Some(loc), Some(n), None) => self.here = Some((n, loc)),
+        }
+        Some((atom, matched.sentence))
+    }
+
+    /// `no` within `no` or a count.
+    fn denied(&mut self, said: &Said) {
+        if let Some(first) = said.it.first()
+            && first.it == super::shapes::Item::Word("no".to_owned())
+        {
+            self.faults.push(
+                fault(UNREAD, first.loc, "No `no` within `no` or a count.").remark(
+                    RemarkKind::Note,
+                    "Let a rule of its own conclude a sentence for it first, and use that sentence here.",
+                ),
+            );
+        }
+    }
+
+    /// What a count, total or pick gives.
+    fn gathers(&mut self, into: (VarId, Loc), how: Gather, of: (VarId, Loc)) {
+        let takes = self.vars.takes(of.0);
+        let ok = match how {
+            Gather::Count => true,
+            Gather::Total => matches!(
+                takes,
+                None | Some(BlankType::Number | BlankType::Amount(_) | BlankType::AnyAmount)
+            ),
+            Gather::Least | Gather::Greatest => types::ordered(takes, takes),
+        };
+        if !ok {
+            let what = takes.map_or_else(String::new, types::described);
+            let message = match how {
+                Gather::Total => format!("`{{{}}}` is {what}, which cannot be added up.", self.vars.name(of.0)),
+                _ => format!("`{{{}}}` is {what}, of which none is first or last.", self.vars.name(of.0)),
+            };
+            self.faults.push(fault(super::MISFIT, of.1, message));
+            return;
+        }
+        let gives = if how == Gather::Count { Some(BlankType::Number) } else { takes };
+        if let Some(gives) = gives {
+            self.faults.extend(self.vars.learn(into.0, gives, into.1));
+        }
+    }
+
+    fn conditions(&mut self, all: &[Compared]) -> Vec<Comparison> {
+        let mut read = Vec::new();
+        for c in all {
+            match exprs::comparison(c, &mut self.vars) {
+                Ok(c) => read.push(c),
+                Err(said) => self.faults.push(said),
+            }
+        }
+        read
+    }
+
+    /// A comparison, or the computation of a variable that nothing binds yet.
+    fn compares(&mut self, c: &Compared, tags: &[Tag], bound: &mut BTreeSet<VarId>) -> Option<Demand> {
+        if let Some(tag) = tags.first() {
+            let message = format!("`({})` belongs to a sentence, not to a comparison.", tag.it);
+            self.faults.push(fault(UNREAD, tag.loc, message));
+            return None;
+        }
+        if let (Sum::Hole(left), How::Same, false) = (&c.left, &c.how, c.may) {
+            let into = self.variable(&left.it, left.loc)?;
+            if !bound.contains(&into) {
+                let side = match exprs::side(&c.right, &mut self.vars) {
+                    Ok(side) => side,
+                    Err(said) => {
+                        self.faults.push(said);
+                        return None;
+                    }
+                };
+                if let Some(takes) = side.takes {
+                    self.faults.extend(self.vars.learn(into, takes, left.loc));
+                }
+                bound.insert(into);
+                return Some(Demand::Compute { into, expr: side.expr });
+            }
+        }
+        match exprs::comparison(c, &mut self.vars) {
+            Ok(c) => Some(Demand::Compare(c)),
+            Err(said) => {
+                self.faults.push(said);
+                None
+            }
+        }
+    }
+
+    fn head(&mut self, head: &Head, passage: &Passage) -> Option<heads::Concluded> {
+        match heads::concluded(self, head, passage) {
+            Ok(concluded) => Some(concluded),
+            Err(said) => {
+                self.faults.push(said);
+                None
+            }
+        }
+    }
+
+    /// A day of an action's head: a bound variable, or one more line that computes it.
+    pub(super) fn day(&mut self, sum: &Sum, name: &str) -> Result<VarId, Diagnostic> {
+        let mut side = exprs::side(sum, &mut self.vars)?;
+        exprs::is(&mut side, BlankType::Date)?;
+        if let Expr::Term(Term::Var(id)) = side.expr {
+            return Ok(id);
+        }
+        let into = self.vars.hidden(name, BlankType::Date, side.loc);
+        self.lines.push(Line { loc: side.loc, demand: Demand::Compute { into, expr: side.expr } });
+        Ok(into)
+    }
+}
+
+const NO_LOC: Loc = Loc {
+    file: crate::base::span::FileId(0),
+    span: crate::base::span::Span { start: 0, end: 0 },
+};
+
+/// Where a line's words stand, its `if` or `and` left out.
+fn after_first_word(passage: &Passage) -> Loc {
+    let word = passage.text.find(char::is_whitespace).unwrap_or(0);
+    let rest = passage.text.get(word..).unwrap_or("");
+    let start = word + (rest.len() - rest.trim_start().len());
+    let mut loc = passage.loc;
+    loc.span.start = loc.span.start.saturating_add(u32::try_from(start).unwrap_or(0)).min(loc.span.end);
+    loc
+}
+
+/// The sentence a faulty rule would conclude, if its head can be read: nothing is said to be
+/// underivable only because the rule for it is being mended.
+pub(super) fn concluded(book: &Book, text: &RuleText) -> Option<SentenceId> {
+    match lines::head(text.lines.last()?) {
+        Ok(Head::Said(said)) => atoms::matched(book, &said).ok().map(|m| m.sentence),
+        _ => None,
+    }
+}
+
+/// The program with one body line of one rule left out; `None` where the rule cannot stand without it.
+///
+/// `number` is the rule's number on its page (from 1), `line` the line's (from 0).
+pub fn without_line(program: &Program, page: &Page, number: u32, line: usize) -> Option<Program> {
+    let text = page.rules.get(usize::try_from(number).ok()?.checked_sub(1)?)?;
+    if line + 1 >= text.lines.len() {
+        return None;
+    }
+    let mut shorter = text.clone();
+    shorter.lines.remove(line);
+    let mut book = Book::of(&program.sentences);
+    let rule = compile(&mut book, &page.code, number, &shorter).ok()?;
+    let mut weaker = program.clone();
+    let place = weaker.rules.iter().position(|r| r.page == page.code && r.number == number)?;
+    weaker.sentences = book.into_sentences();
+    *weaker.rules.get_mut(place)? = rule;
+    Some(weaker)
+}

@@ -1,0 +1,193 @@
+//! Tables of facts: every row says its sentences.
+//!
+//! Comes in: tables as text and the book of sentences. Goes out: facts, and a fault for each sentence,
+//! column or cell that cannot be meant. A bad cell costs its fact only.
+
+use super::{
+    MISFIT, UNREAD,
+    atoms::{self, Fill, Matched},
+    declare::{Declared, typed},
+    fault, figure, lines,
+};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        name::nearest,
+        span::Loc,
+    },
+    measure::value::{BlankType, Value},
+    model::{
+        page::{Page, Passage, TableText},
+        program::{Fact, FactSource},
+        sentence::{Origin, Sentence},
+    },
+};
+
+/// Columns that are for readers only.
+const FOR_READERS: [&str; 6] = ["source", "sources", "note", "notes", "why", "remark"];
+
+/// What stands in one blank of a row's sentence.
+enum Cell {
+    /// The cell of this column, whole or item by item.
+    Column(usize, bool),
+    Constant(Value),
+}
+
+/// All facts of all tables, in a fixed order.
+pub(super) fn facts(pages: &[&Page], declared: &Declared, faults: &mut Vec<Diagnostic>) -> Vec<Fact> {
+    let mut facts = Vec::new();
+    for page in pages {
+        for table in &page.tables {
+            self::table(table, declared, &mut facts, faults);
+        }
+    }
+    facts.sort();
+    // The same fact in two rows is one fact, of the first row.
+    facts.dedup_by(|b, a| a.sentence == b.sentence && a.values == b.values);
+    facts
+}
+
+fn table(table: &TableText, declared: &Declared, facts: &mut Vec<Fact>, faults: &mut Vec<Diagnostic>) {
+    let mut used = vec![false; table.columns.len()];
+    for says in &table.says {
+        let (sentence, cells) = match sentence(says, &table.columns, declared, &mut used) {
+            Ok(found) => found,
+            Err(said) => {
+                faults.push(said);
+                // Whether the columns are used cannot be told now.
+                used.fill(true);
+                continue;
+            }
+        };
+        let Some(shape) = declared.book.get(sentence.sentence) else { continue };
+        for row in &table.rows {
+            for values in filled(row, shape, &cells, faults) {
+                let source = FactSource::Page(whole(row).unwrap_or(says.loc));
+                facts.push(Fact { sentence: sentence.sentence, values, planned: false, source });
+            }
+        }
+    }
+    for (column, used) in table.columns.iter().zip(used) {
+        if !used && !FOR_READERS.contains(&&*column.text) {
+            let message = format!("No sentence of this table uses the column `{}`.", column.text);
+            faults.push(fault(UNREAD, column.loc, message).remark(
+                RemarkKind::Note,
+                "Columns called source, note or why are for readers and need no sentence.",
+            ));
+        }
+    }
+}
+
+/// The sentence a row says, with what stands in each blank.
+fn sentence(
+    says: &Passage,
+    columns: &[Passage],
+    declared: &Declared,
+    used: &mut [bool],
+) -> Result<(Matched, Vec<Cell>), Diagnostic> {
+    let said = lines::sentence(says)?;
+    let matched = atoms::matched(&declared.book, &said)?;
+    sayable(&matched, declared, says.loc)?;
+    let mut cells = Vec::new();
+    for fill in &matched.fills {
+        cells.push(match &fill.it {
+            Fill::Const(v) => Cell::Constant(v.clone()),
+            Fill::Any => {
+                return Err(fault(UNREAD, fill.loc, "A table says what stands in every blank; `{}` cannot."));
+            }
+            Fill::Hole(inside) => {
+                let whole = columns.iter().position(|c| *c.text == **inside);
+                let items = || {
+                    let name = inside.strip_prefix("each ")?;
+                    columns.iter().position(|c| *c.text == *name)
+                };
+                let found = whole.map(|c| Cell::Column(c, false)).or_else(|| items().map(|c| Cell::Column(c, true)));
+                match found {
+                    Some(cell) => {
+                        if let Cell::Column(c, _) = &cell
+                            && let Some(used) = used.get_mut(*c)
+                        {
+                            *used = true;
+                        }
+                        cell
+                    }
+                    None => {
+                        let name = inside.strip_prefix("each ").unwrap_or(inside);
+                        let mut said =
+                            fault(UNREAD, fill.loc, format!("The table has no column `{name}`."));
+                        if let Some(near) = nearest(name, columns.iter().map(|c| &*c.text)) {
+                            said = said.remark(RemarkKind::Write, format!("{{{near}}}"));
+                        }
+                        return Err(said);
+                    }
+                }
+            }
+        });
+    }
+    Ok((matched, cells))
+}
+
+/// Whether a table may say this sentence at all.
+fn sayable(matched: &Matched, declared: &Declared, loc: Loc) -> Result<(), Diagnostic> {
+    let Some(sentence) = declared.book.get(matched.sentence) else { return Ok(()) };
+    let pattern = sentence.pattern();
+    let message = match &sentence.origin {
+        Origin::Journal => format!("`{pattern}` is said by the journal; a table cannot say it."),
+        Origin::Reckoned(by) => format!("`{pattern}` is answered by the reckoner `{by}`; a table cannot say it."),
+        _ if declared.given.contains(&matched.sentence) => format!("`{pattern}` is given; a table cannot say it."),
+        _ => return Ok(()),
+    };
+    Err(fault(UNREAD, loc, message))
+}
+
+/// The values of every fact a row says with one sentence: none if a cell is empty or unreadable, several
+/// where a cell lists items.
+fn filled(row: &[Passage], shape: &Sentence, cells: &[Cell], faults: &mut Vec<Diagnostic>) -> Vec<Vec<Value>> {
+    let mut all: Vec<Vec<Value>> = vec![Vec::new()];
+    for (cell, blank) in cells.iter().zip(&shape.blanks) {
+        let values = match cell {
+            Cell::Constant(v) => vec![v.clone()],
+            Cell::Column(n, items) => match row.get(*n) {
+                Some(text) => read(text, *items, blank.takes, shape, faults),
+                None => Vec::new(),
+            },
+        };
+        all = all
+            .into_iter()
+            .flat_map(|start| {
+                values.iter().map(move |v| {
+                    let mut longer = start.clone();
+                    longer.push(v.clone());
+                    longer
+                })
+            })
+            .collect();
+    }
+    all
+}
+
+fn read(
+    cell: &Passage,
+    items: bool,
+    takes: BlankType,
+    shape: &Sentence,
+    faults: &mut Vec<Diagnostic>,
+) -> Vec<Value> {
+    let pieces: Vec<&str> = if items { cell.text.split(',').collect() } else { vec![&cell.text] };
+    let mut values = Vec::new();
+    for piece in pieces.into_iter().map(str::trim).filter(|p| !p.is_empty()) {
+        match figure::constant(piece, takes) {
+            Ok(value) => values.push(value),
+            Err(message) => faults.push(
+                fault(MISFIT, cell.loc, message)
+                    .remark(RemarkKind::Note, format!("The row says `{}`.", typed(shape))),
+            ),
+        }
+    }
+    values
+}
+
+/// The place of a whole row.
+fn whole(row: &[Passage]) -> Option<Loc> {
+    row.iter().map(|c| c.loc).reduce(|a, b| Loc::new(a.file, a.span.cover(b.span)))
+}
