@@ -12,7 +12,9 @@ pub mod interval;
 #[cfg(test)]
 mod laws;
 pub mod lineage;
+pub mod odds;
 pub mod odds_ratio;
+pub mod outbreak;
 pub mod power;
 pub mod proportion;
 pub mod reach;

@@ -1,0 +1,163 @@
+//! Outbreaks: which signs, on which plants, in which places, are one matter.
+//!
+//! Comes in: what was noticed, with the look each sign has, and where plants looked well again. Goes
+//! out: outbreaks with their members. It judges no cause.
+//!
+//! The outbreak is the unit of judgement: one shared bean test must not count once for every bed. A
+//! pair of place and crop is taken by the day it was first seen; the first opens an outbreak of its
+//! look, and others of that look join it if they are first seen within [`JOIN_DAYS`] of its first day.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+/// How many days after an outbreak's first day others of the same look still join it ("our judgement").
+pub const JOIN_DAYS: i64 = 60;
+
+/// A sign seen on a crop in a place.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Sighting {
+    /// The day.
+    pub day: NaiveDate,
+    /// Place and crop, as numbers of the caller's.
+    pub pair: (usize, usize),
+    /// The look of the sign; `None` for one that is vague.
+    pub look: Option<usize>,
+}
+
+/// A crop in a place looked well.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Well {
+    /// The day.
+    pub day: NaiveDate,
+    /// Place and crop.
+    pub pair: (usize, usize),
+}
+
+/// An outbreak.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outbreak {
+    /// Its look; `None` for one of vague signs only.
+    pub look: Option<usize>,
+    /// The day it was first seen.
+    pub first: NaiveDate,
+    /// Its pairs, with the day each was first seen in it.
+    pub members: BTreeMap<(usize, usize), NaiveDate>,
+    /// Its sightings, as numbers into the slice given.
+    pub sightings: Vec<usize>,
+}
+
+/// Sorts sightings into outbreaks, in the order of their first days. The order of the input does not
+/// matter; what one day says is taken in the order of look, pair.
+pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
+    let mut order: Vec<usize> = (0..sightings.len()).collect();
+    // A sign with a look comes before a vague one of the same day, so that the vague one can join it.
+    order.sort_by_key(|i| {
+        let s = &sightings[*i];
+        (s.day, s.look.is_none(), s.look, s.pair, *i)
+    });
+    let mut found: Vec<Outbreak> = Vec::new();
+    for i in order {
+        let s = &sightings[i];
+        let at = own(&found, s, wells).or_else(|| joins(&found, s)).unwrap_or_else(|| {
+            found.push(Outbreak { look: s.look, first: s.day, members: BTreeMap::new(), sightings: vec![] });
+            found.len() - 1
+        });
+        found[at].members.entry(s.pair).or_insert(s.day);
+        found[at].sightings.push(i);
+    }
+    found
+}
+
+/// The outbreak the pair is in already, of the same look or for a vague sign of any, unless it looked
+/// well since it was last seen hurt there.
+fn own(found: &[Outbreak], s: &Sighting, wells: &[Well]) -> Option<usize> {
+    found.iter().rposition(|o| {
+        let same = s.look.is_none() || o.look == s.look;
+        same && o
+            .members
+            .get(&s.pair)
+            .is_some_and(|since| !wells.iter().any(|w| w.pair == s.pair && w.day > *since && w.day <= s.day))
+    })
+}
+
+/// The latest outbreak of the sign's look that still takes new pairs.
+fn joins(found: &[Outbreak], s: &Sighting) -> Option<usize> {
+    s.look?;
+    found.iter().rposition(|o| {
+        o.look == s.look && (s.day - o.first).num_days() <= JOIN_DAYS && !o.members.contains_key(&s.pair)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn day(n: i64) -> NaiveDate {
+        crate::measure::date::shift(NaiveDate::from_ymd_opt(2026, 4, 1).expect("a day"), n)
+    }
+
+    fn seen(on: i64, pair: (usize, usize), look: Option<usize>) -> Sighting {
+        Sighting { day: day(on), pair, look }
+    }
+
+    #[test]
+    fn beds_hurt_alike_within_sixty_days_are_one_outbreak() {
+        let o =
+            outbreaks(&[seen(0, (1, 1), Some(0)), seen(60, (2, 1), Some(0)), seen(61, (3, 1), Some(0))], &[]);
+        assert_eq!(o.len(), 2);
+        assert_eq!(o[0].members.len(), 2);
+        assert_eq!(o[1].first, day(61));
+    }
+
+    #[test]
+    fn another_look_is_another_outbreak_and_a_vague_sign_joins_its_own_pair() {
+        let o = outbreaks(
+            &[
+                seen(0, (1, 1), Some(0)),
+                seen(1, (1, 1), Some(1)),
+                seen(2, (1, 1), None),
+                seen(2, (9, 9), None),
+            ],
+            &[],
+        );
+        assert_eq!(o.len(), 3);
+        assert_eq!(o[1].sightings, [1, 2], "the vague sign joins the pair's latest outbreak");
+        assert_eq!(o[2].look, None);
+    }
+
+    #[test]
+    fn a_pair_that_looked_well_may_begin_again() {
+        let wells = [Well { day: day(40), pair: (1, 1) }];
+        let again = seen(80, (1, 1), Some(0));
+        assert_eq!(outbreaks(&[seen(0, (1, 1), Some(0)), again.clone()], &wells).len(), 2);
+        assert_eq!(outbreaks(&[seen(0, (1, 1), Some(0)), again], &[]).len(), 1);
+    }
+
+    proptest! {
+        #[test]
+        fn the_order_of_writing_does_not_matter(
+            given in prop::collection::vec((0i64..200, 0usize..4, 0usize..3, prop::option::of(0usize..3)), 0..20),
+        ) {
+            let mut given: Vec<Sighting> = given.into_iter().map(|(d, p, c, l)| seen(d, (p, c), l)).collect();
+            let shape = |s: &[Sighting]| -> Vec<_> {
+                outbreaks(s, &[]).into_iter().map(|o| (o.look, o.first, o.members)).collect()
+            };
+            let before = shape(&given);
+            given.reverse();
+            prop_assert_eq!(before, shape(&given));
+        }
+
+        #[test]
+        fn every_sighting_is_in_exactly_one_outbreak(
+            given in prop::collection::vec((0i64..200, 0usize..4, 0usize..3, prop::option::of(0usize..3)), 0..20),
+        ) {
+            let given: Vec<Sighting> = given.into_iter().map(|(d, p, c, l)| seen(d, (p, c), l)).collect();
+            let mut all: Vec<usize> = outbreaks(&given, &[]).into_iter().flat_map(|o| o.sightings).collect();
+            all.sort_unstable();
+            prop_assert_eq!(all, (0..given.len()).collect::<Vec<_>>());
+        }
+    }
+}
