@@ -14,9 +14,16 @@ use crate::{
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
-    explain, infer,
+    explain::{self, subject::Subject},
+    infer,
     model::{
-        diary::Diary, frame::Frames, journal::JournalFile, outcome::Model, page::Page, program::Program,
+        diary::Diary,
+        explanation::{PageNote, PhraseBook, Trace, Why},
+        frame::Frames,
+        journal::JournalFile,
+        outcome::Model,
+        page::Page,
+        program::Program,
         report::Report,
     },
     parse, read,
@@ -84,8 +91,47 @@ pub struct Checked {
 }
 
 impl Checked {
+    /// The reasons for what is said about a name, a code or a line such as `spring.md:14`.
+    ///
+    /// # Errors
+    /// Says in words why it means nothing known.
+    pub fn why(&self, what: &str) -> Result<Why, String> {
+        let known = self.known();
+        let subject = explain::subject::find(&known, what)?;
+        Ok(explain::why::why(&known, &subject, &self.report))
+    }
+
+    /// Where a named thing came from and where it went.
+    ///
+    /// # Errors
+    /// Says in words why it means nothing known, or nothing that moves.
+    pub fn trace(&self, name: &str) -> Result<Trace, String> {
+        let known = self.known();
+        match explain::subject::find(&known, name)? {
+            Subject::Value(value) => Ok(explain::trace::trace(&known, &value)),
+            Subject::Code(_) | Subject::Entry(_) => {
+                Err(format!("`{name}` is not a thing that can be followed; ask `haulm why {name}`"))
+            }
+        }
+    }
+
+    /// The phrase book; with `about`, only what mentions it.
+    pub fn words(&self, about: Option<&str>) -> PhraseBook {
+        explain::phrases::book(&self.frames, &self.program, about)
+    }
+
+    /// All pages that have a code.
+    pub fn page_notes(&self) -> Vec<PageNote> {
+        explain::pages::notes(&self.known())
+    }
+
+    /// The page of a code.
+    pub fn page_note(&self, code: &str) -> Option<PageNote> {
+        explain::pages::note(&self.known(), code)
+    }
+
     /// All of it, as explanations draw on it.
-    pub fn known(&self) -> explain::Known<'_> {
+    fn known(&self) -> explain::Known<'_> {
         explain::Known {
             program: &self.program,
             model: &self.model,

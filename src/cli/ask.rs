@@ -11,10 +11,7 @@ use super::{
     check::check,
     out::{End, Failure, say, style},
 };
-use crate::{
-    explain::{self, subject::Subject},
-    show,
-};
+use crate::show;
 
 /// The reasons for what is said.
 ///
@@ -23,12 +20,8 @@ use crate::{
 pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     let path = asked.path.as_deref().unwrap_or(Path::new("."));
     let (checked, whole) = check(common, path);
-    let known = checked.known();
-    let style = style(common);
-    let subject = explain::subject::find(&known, &asked.what).map_err(Failure::Said)?;
-    let why = explain::why::why(&known, &subject, &checked.report);
-    let text = show::why::why(&why, &checked.sources, asked.whole, &style);
-    say(&text)?;
+    let why = checked.why(&asked.what).map_err(Failure::Said)?;
+    say(&show::why::why(&why, &checked.sources, asked.whole, &style(common)))?;
     Ok(ended(whole))
 }
 
@@ -38,12 +31,7 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
 /// When it names nothing known, or the answer cannot be written.
 pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
     let (checked, whole) = check(common, &asked.at.path);
-    let known = checked.known();
-    let Subject::Value(value) = explain::subject::find(&known, &asked.name).map_err(Failure::Said)? else {
-        let what = "`trace` follows a lot, heap, bed, material or person";
-        return Err(Failure::Said(format!("{what}; for {} ask `haulm why {}`", asked.name, asked.name)));
-    };
-    let trace = explain::trace::trace(&known, &value);
+    let trace = checked.trace(&asked.name).map_err(Failure::Said)?;
     say(&show::trace::trace(&trace, &checked.sources, &style(common)))?;
     Ok(ended(whole))
 }
@@ -78,7 +66,7 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
 /// When nothing is known of the word, or the answer cannot be written.
 pub fn words(common: &Common, asked: &Words) -> Result<End, Failure> {
     let (checked, whole) = check(common, &asked.at.path);
-    let book = explain::phrases::book(&checked.frames, &checked.program, asked.word.as_deref());
+    let book = checked.words(asked.word.as_deref());
     say(&show::words::words(&book, &style(common)))?;
     Ok(ended(whole))
 }

@@ -7,7 +7,7 @@ use super::{
     check::check,
     out::{End, Failure, say, style},
 };
-use crate::{base::name::nearest, explain, show};
+use crate::{base::name::nearest, show};
 
 /// Lists, shows or tests.
 ///
@@ -17,15 +17,14 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
     match asked {
         RulesCommand::List(at) => {
             let (checked, _) = check(common, &at.path);
-            let notes = explain::pages::notes(&checked.known());
+            let notes = checked.page_notes();
             say(&show::rules::list(&notes, &style(common)))?;
             Ok(End::Quiet)
         }
         RulesCommand::Show { code, at } => {
             let (checked, _) = check(common, &at.path);
-            let known = checked.known();
-            let Some(note) = explain::pages::note(&known, code) else {
-                let notes = explain::pages::notes(&known);
+            let Some(note) = checked.page_note(code) else {
+                let notes = checked.page_notes();
                 let near = nearest(code, notes.iter().map(|n| n.code.as_str()));
                 let near = near.map_or_else(
                     || "`haulm rules list` lists them".to_owned(),
