@@ -1,0 +1,147 @@
+//! Each command does what its help says.
+
+use crate::grower::{Notes, answer, command, package};
+
+const JOURNAL: &str = "\
+# Notes
+
+- bed north-1, 30 ft x 4 ft
+
+## 2026-03-14
+
+- received 6 yd3 compost as lot tern-26 from Tern Quay Soils, made from horse manure
+
+## 2026-03-20
+
+- spread lot tern-26 on north-1, 3 in deep
+";
+
+/// A heading that may be one of two days: an error of the reading, whatever the rules are.
+const TWO_DAYS: &str = "## 3/4/26\n\n- rained 12 mm\n";
+
+#[test]
+fn every_command_has_help_with_an_example() {
+    let notes = Notes::with(&[]);
+    for name in ["check", "watch", "why", "trace", "due", "words", "new", "completions", "man"] {
+        let help = notes.haulm(&[name, "--help"]).ended(0).says("haulm").says("Example");
+        assert_eq!(help.err, "");
+        notes.haulm(&[name, "-h"]).ended(0).says("Usage:");
+    }
+    for name in ["list", "show", "test"] {
+        notes.haulm(&["rules", name, "--help"]).ended(0).says("Usage:");
+    }
+    notes.haulm(&["--help"]).ended(0).says("Examples:").says("Exit status:");
+    notes.haulm(&["--version"]).ended(0).says(env!("CARGO_PKG_VERSION"));
+}
+
+#[test]
+fn the_exit_status_follows_the_threshold() {
+    let notes = Notes::with(&[("clean.md", "# Nothing but prose\n\nIt rained.\n"), ("slip.md", TWO_DAYS)]);
+    notes.haulm(&["check", "clean.md"]).ended(0);
+    notes.haulm(&["check", "slip.md"]).ended(1).says("error").says("3/4/26");
+    notes.haulm(&["check", "slip.md", "--threshold", "error"]).ended(1);
+    notes.haulm(&["check", "slip.md", "--threshold", "alarm"]).ended(0).says("3/4/26");
+}
+
+#[test]
+fn the_formats_say_the_same() {
+    let notes = Notes::with(&[("slip.md", TWO_DAYS)]);
+    let short = notes.haulm(&["check", "--format", "short"]).ended(1);
+    assert!(short.out.starts_with("slip.md:1:4: error"), "{}", short.out);
+    let json = notes.haulm(&["check", "--format", "json"]).ended(1);
+    let value: serde_json::Value = serde_json::from_str(&json.out).expect("JSON comes out");
+    let first = &value["findings"][0];
+    assert_eq!((&first["severity"], &first["at"]["file"]), (&"error".into(), &"slip.md".into()));
+    assert_eq!(first["at"]["start"]["line"], 1);
+}
+
+#[test]
+fn a_folder_a_file_and_standard_input_read_alike() {
+    let notes = Notes::with(&[("one.md", JOURNAL)]);
+    let args = |path| ["check", path, "--today", "2026-03-25", "--format", "short"];
+    let folder = notes.haulm(&args("."));
+    let file = notes.haulm(&args("one.md"));
+    let stdin = notes.haulm_reading(&args("-"), JOURNAL);
+    assert_eq!(folder.out, file.out);
+    assert_eq!(folder.out.replace("one.md:", "-:"), stdin.out);
+    assert_eq!((folder.code, file.code), (stdin.code, stdin.code));
+}
+
+#[test]
+fn the_same_text_on_the_same_day_gives_the_same_bytes() {
+    let args = ["check", "journals/brackenhythe", "--today", "2026-07-01", "--all"];
+    let once = answer(command(package(), &args), "");
+    let again = answer(command(package(), &args), "");
+    assert_eq!(once, again);
+    assert!(!once.out.is_empty());
+}
+
+#[test]
+fn colour_comes_only_when_it_is_asked_for() {
+    let notes = Notes::with(&[("slip.md", TWO_DAYS)]);
+    notes.haulm(&["check"]).says_nothing_of("\u{1b}[");
+    notes.haulm(&["check", "--color", "never"]).says_nothing_of("\u{1b}[");
+    notes.haulm(&["check", "--color", "always"]).says("\u{1b}[");
+}
+
+#[test]
+fn a_new_journal_checks_clean_and_is_never_written_over() {
+    let notes = Notes::with(&[]);
+    notes.haulm(&["new", "notes", "--today", "2026-03-01"]).ended(0).says("haulm check notes");
+    let text = std::fs::read_to_string(notes.at("notes/journal.md")).expect("a journal");
+    assert!(text.contains("## 2026-03-01") && !text.contains("{today}"));
+    let clean = ["check", "notes", "--today", "2026-03-01", "--threshold", "hint"];
+    notes.haulm(&clean).ended(0);
+    notes.save("notes/journal.md", "mine");
+    notes.haulm(&["new", "notes"]).ended(2).complains("left as it is");
+    assert_eq!(std::fs::read_to_string(notes.at("notes/journal.md")).ok().as_deref(), Some("mine"));
+    notes.haulm(&["new", "notes/journal.md"]).ended(2).complains("is not a folder");
+}
+
+#[test]
+fn checking_writes_nothing() {
+    let notes = Notes::with(&[("one.md", JOURNAL)]);
+    for args in [["check", "."], ["why", "tern-26"], ["trace", "tern-26"], ["due", "."], ["words", "spread"]]
+    {
+        notes.haulm(&args);
+    }
+    let names: Vec<_> = std::fs::read_dir(notes.path())
+        .expect("the folder")
+        .map(|e| e.expect("an entry").file_name())
+        .collect();
+    assert_eq!(names, ["one.md"]);
+}
+
+#[test]
+fn words_answer_for_verbs_and_say_when_nothing_is_known() {
+    let notes = Notes::with(&[]);
+    notes.haulm(&["words"]).ended(0).says("spread lot tern-26");
+    notes.haulm(&["words", "spread"]).ended(0).says("spread").says_nothing_of("heated 40 lb");
+}
+
+#[test]
+fn rule_pages_are_listed_and_shown_and_a_near_miss_is_offered() {
+    let notes = Notes::with(&[]);
+    notes.haulm(&["rules", "list"]).ended(0).says("untested-lot");
+    notes.haulm(&["rules", "show", "untested-lot"]).ended(0).says("untested-lot").says("Why it matters");
+    notes.haulm(&["rules", "show", "untested-lto"]).ended(2).complains("did you mean `untested-lot`?");
+}
+
+#[test]
+fn a_page_of_the_farms_own_is_listed_beside_the_built_in_ones() {
+    let page = "# slug-count\nSeverity: hint\n\n## What it notices\n\nSlugs.\n";
+    let notes = Notes::with(&[("rules/pages/slug-count.md", page)]);
+    notes.haulm(&["rules", "list"]).ended(0).says("slug-count").says("untested-lot");
+}
+
+#[test]
+fn every_shell_gets_completions_and_the_manual_is_whole() {
+    let notes = Notes::with(&[]);
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        notes.haulm(&["completions", shell]).ended(0).says("haulm").says("check");
+    }
+    let manual = notes.haulm(&["man"]).ended(0);
+    for name in ["check", "watch", "why", "trace", "due", "words", "rules", "new"] {
+        assert!(manual.out.contains(&format!(".TH {name} ")), "no page for {name}");
+    }
+}

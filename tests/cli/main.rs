@@ -1,0 +1,7 @@
+//! The program as a grower types it: real commands, real folders, real exit codes.
+
+mod commands;
+mod grower;
+mod readme;
+mod trouble;
+mod watching;
