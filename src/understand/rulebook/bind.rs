@@ -95,11 +95,12 @@ pub(super) fn check(lines: &[Line], head: &[(VarId, Loc)], vars: &Vars) -> Vec<D
     for (n, line) in lines.iter().enumerate() {
         for (id, why) in loose(line, &bound) {
             let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && of_line(l).contains(&id));
-            let local = matches!(line.demand, Demand::No { .. } | Demand::Gather { .. }) && why.is_empty();
-            let why = match (local, elsewhere) {
-                (true, false) => continue,
-                (true, true) => "stands in two lines",
-                (false, _) => "is asked for",
+            let why = match (why, &line.demand) {
+                // What a count or pick gathers over is its own affair.
+                (Loose::Local, Demand::Gather { .. }) => continue,
+                (Loose::Local, _) if !elsewhere => continue,
+                (Loose::Local, _) => "stands in two lines",
+                (Loose::Asked, _) => "is asked for",
             };
             if told.insert(id) {
                 faults.push(hanging(vars, id, vars.first(id).unwrap_or(line.loc), why));
@@ -118,21 +119,27 @@ fn hanging(vars: &Vars, id: VarId, loc: Loc, why: &str) -> Diagnostic {
         .remark(RemarkKind::Note, "A sentence that holds, a count or a computation says what a blank is; `no …` and comparisons do not.")
 }
 
-/// Variables of a line that nothing binds, with a reason where they can never be local.
-fn loose(line: &Line, bound: &BTreeSet<VarId>) -> Vec<(VarId, &'static str)> {
+/// How a variable that nothing binds stands in a line.
+enum Loose {
+    /// In the sentence of a `no` or a count, where it may be any.
+    Local,
+    /// In something computed or compared, where its value is needed.
+    Asked,
+}
+
+/// Variables of a line that nothing binds.
+fn loose(line: &Line, bound: &BTreeSet<VarId>) -> Vec<(VarId, Loose)> {
     let free = |set: BTreeSet<VarId>| set.into_iter().filter(|v| !bound.contains(v)).collect::<Vec<_>>();
     match &line.demand {
         Demand::Holds(_) => Vec::new(),
         Demand::No { atom, with } | Demand::Gather { atom, with, .. } => {
             let own = of_atom(atom);
-            let mut all: Vec<(VarId, &'static str)> = free(own.clone()).into_iter().map(|v| (v, "")).collect();
-            all.extend(
-                free(of_comparisons(with)).into_iter().filter(|v| !own.contains(v)).map(|v| (v, "asked")),
-            );
-            all
+            let asked = free(of_comparisons(with)).into_iter().filter(|v| !own.contains(v));
+            let asked: Vec<_> = asked.map(|v| (v, Loose::Asked)).collect();
+            free(own).into_iter().map(|v| (v, Loose::Local)).chain(asked).collect()
         }
-        Demand::Compute { expr, .. } => free(of_expr(expr)).into_iter().map(|v| (v, "asked")).collect(),
-        Demand::Compare(c) => free(of_comparison(c)).into_iter().map(|v| (v, "asked")).collect(),
+        Demand::Compute { expr, .. } => free(of_expr(expr)).into_iter().map(|v| (v, Loose::Asked)).collect(),
+        Demand::Compare(c) => free(of_comparison(c)).into_iter().map(|v| (v, Loose::Asked)).collect(),
     }
 }
 
@@ -189,4 +196,65 @@ fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagn
     let names: Vec<String> =
         rest.iter().flat_map(|l| bound_by(l)).map(|v| format!("`{{{}}}`", vars.name(v))).collect();
     Some(fault(UNBOUND, first.loc, format!("These wait for each other: {}.", names.join(" and "))))
+}
+
+/// Gives the local variables of each count or pick numbers of their own where another line uses the name
+/// too, so that no two lines share what neither binds.
+pub(super) fn part_locals(lines: &mut [Line], vars: &mut Vars) {
+    let bound: BTreeSet<VarId> = lines.iter().flat_map(bound_by).collect();
+    for n in 0..lines.len() {
+        let Some(line) = lines.get(n) else { continue };
+        if !matches!(line.demand, Demand::Gather { .. }) {
+            continue;
+        }
+        let shared: Vec<VarId> = of_line(line)
+            .into_iter()
+            .filter(|v| !bound.contains(v))
+            .filter(|v| lines.iter().enumerate().any(|(m, l)| m != n && of_line(l).contains(v)))
+            .collect();
+        for old in shared {
+            let new = vars.again(old);
+            if let Some(line) = lines.get_mut(n) {
+                rename(line, old, new);
+            }
+        }
+    }
+}
+
+fn rename(line: &mut Line, old: VarId, new: VarId) {
+    let Demand::Gather { of, atom, with, .. } = &mut line.demand else { return };
+    if *of == old {
+        *of = new;
+    }
+    for term in atom.terms.iter_mut().chain([&mut atom.entry]) {
+        rename_term(term, old, new);
+    }
+    for c in with {
+        rename_expr(&mut c.left, old, new);
+        rename_expr(&mut c.right, old, new);
+        if let Comparator::WithinAfter(e)
+        | Comparator::WithinBefore(e)
+        | Comparator::WithinOf(e)
+        | Comparator::MoreThanAfter(e)
+        | Comparator::MoreThanBefore(e) = &mut c.by
+        {
+            rename_expr(e, old, new);
+        }
+    }
+}
+
+fn rename_term(term: &mut Term, old: VarId, new: VarId) {
+    if *term == Term::Var(old) {
+        *term = Term::Var(new);
+    }
+}
+
+fn rename_expr(expr: &mut Expr, old: VarId, new: VarId) {
+    match expr {
+        Expr::Term(t) => rename_term(t, old, new),
+        Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Mul(a, b) | Expr::Div(a, b) => {
+            rename_expr(a, old, new);
+            rename_expr(b, old, new);
+        }
+    }
 }

@@ -32,8 +32,13 @@ pub fn declaration(p: &Passage) -> Result<(Said, Vec<Tag>), Unread> {
 }
 
 /// Whether a passage could be read as a comparison of two sides.
+///
+/// What begins with a bare word never is: no word is greater or less by itself (`today is {day}`).
 pub fn is_comparison(p: &Passage) -> bool {
-    At::whole(p).parse(Rule::compares, "").is_ok()
+    let at = At::whole(p);
+    at.parse(Rule::compares, "").is_ok_and(|mut parts| {
+        parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
+    })
 }
 
 /// Reads a sentence that stands alone, without tags.
@@ -70,6 +75,7 @@ pub fn body(p: &Passage) -> Result<Body, Unread> {
     }
     if let Ok(mut parts) = at.parse(Rule::compares, "")
         && let Some(compared) = parts.next().and_then(|p| at.compared(p))
+        && !matches!(compared.left, Sum::Word(_))
     {
         return Ok(Body::Compares(compared, at.tags(parts)));
     }

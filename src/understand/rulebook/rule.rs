@@ -69,6 +69,7 @@ pub(super) fn compile(
     if !faults.is_empty() {
         return Err(faults);
     }
+    bind::part_locals(&mut draft.lines, &mut draft.vars);
     Ok(Rule {
         page: page.clone(),
         number,

@@ -42,6 +42,17 @@ impl Vars {
         id
     }
 
+    /// Another variable of the same name and sort, for a line that shares the name only.
+    pub(super) fn again(&mut self, id: VarId) -> VarId {
+        let (name, takes) = (self.name(id), self.takes(id));
+        let first = self.first(id);
+        let new = VarId(u32::try_from(self.all.len()).unwrap_or(u32::MAX));
+        if let Some(first) = first {
+            self.all.push(Var { name, hidden: true, takes, first });
+        }
+        new
+    }
+
     fn add(&mut self, name: &str, hidden: bool, first: Loc) -> VarId {
         let id = VarId(u32::try_from(self.all.len()).unwrap_or(u32::MAX));
         self.all.push(Var { name: name.into(), hidden, takes: None, first });

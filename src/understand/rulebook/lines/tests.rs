@@ -59,6 +59,7 @@ fn every_body_form_is_told_apart() {
         ("and  {x} is on or before 14 March 2026", "[{x}] AtMost [14 March 2026] 0"),
         ("and  {x} is a bed", "holds 4 0"),
         ("and  {x} is seen glance", "holds 4 0"),
+        ("and  today is {x}", "holds 3 0"),
         ("and  {t} is -2 C", "[{t}] Same [-2 C] 0"),
     ] {
         assert_eq!(shape(line), want, "{line}");
