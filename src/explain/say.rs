@@ -56,6 +56,42 @@ pub fn pattern(known: &Known<'_>, atom: &Atom) -> String {
     })
 }
 
+/// What an absence denies: a pattern with the comparisons a denied tuple would have had to meet, as in
+/// `book emma came back on any day after 1 March 2026`.
+pub fn denied(known: &Known<'_>, atom: &Atom, with: &[Comparison]) -> String {
+    let Some(sentence) = known.program.sentences.get(atom.sentence.0 as usize) else {
+        return String::new();
+    };
+    let mut left: Vec<&Comparison> = Vec::new();
+    let mut told: Vec<(usize, String)> = Vec::new();
+    for c in with {
+        let blank = match &c.left {
+            Expr::Term(v @ Term::Var(_)) => atom.terms.iter().position(|t| t == v),
+            _ => None,
+        };
+        // Only the first comparison of a blank reads well behind it.
+        match blank.filter(|n| !told.iter().any(|(m, _)| m == n)) {
+            Some(n) if !matches!(c.by, Comparator::Same | Comparator::Different) && !c.may => {
+                let words = comparison(known, c);
+                told.push((n, words.strip_prefix("it is ").unwrap_or(&words).to_owned()));
+            }
+            _ => left.push(c),
+        }
+    }
+    let mut text = sentence.filled(|n| match atom.terms.get(n) {
+        Some(Term::Const(v)) => value(known, v),
+        _ => match told.iter().find(|(m, _)| *m == n) {
+            Some((_, words)) => format!("{} {words}", any(sentence, n)),
+            None => any(sentence, n),
+        },
+    });
+    for (n, c) in left.into_iter().enumerate() {
+        text.push_str(if n == 0 { ", where " } else { " and " });
+        text.push_str(&comparison(known, c));
+    }
+    text
+}
+
 fn any(sentence: &Sentence, blank: usize) -> String {
     match sentence.blanks.get(blank) {
         Some(b) if b.takes == BlankType::Date => "any day".to_owned(),

@@ -183,12 +183,7 @@ fn says(
     match (premise, &line.demand) {
         (Premise::Holds(proof), _) => say::tuple(known, &proof.tuple),
         (Premise::Absent { pattern, with, .. }, _) => {
-            let mut text = format!("nothing says that {}", say::pattern(known, pattern));
-            for (n, comparison) in with.iter().enumerate() {
-                text.push_str(if n == 0 { ", where " } else { " and " });
-                text.push_str(&say::comparison(known, comparison));
-            }
-            text
+            format!("nothing says that {}", say::denied(known, pattern, with))
         }
         (Premise::Gathered { pattern, value, .. }, Demand::Gather { how, of, .. }) => {
             let name = rule.vars.get(of.0 as usize).map_or("value", |v| &**v).replace('_', " ");

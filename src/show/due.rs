@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use chrono::NaiveDate;
 
 use super::{
-    layout::{Style, count},
+    layout::{Style, columns, count, cut},
     lines,
     paint::{Ink, paint},
 };
@@ -90,7 +90,11 @@ fn one(action: &Action, today: NaiveDate, sources: &Sources, style: &Style) -> S
         };
         let from =
             if action.since > today { format!(", from {}", date::long(action.since)) } else { String::new() };
-        let text = format!("{}{more}{from}", sources.place(*loc));
+        let line = sources.slice(*loc).split_whitespace().collect::<Vec<_>>().join(" ");
+        let after = format!("{more}{from}");
+        let place = sources.place(*loc);
+        let room = style.columns().saturating_sub(15 + columns(&place) + columns(&after)).max(16);
+        let text = format!("{place}: {}{after}", cut(&line, room, style.unicode));
         out.push_str(&lines::lead("    see      ", Ink::Quiet, &text, style));
     }
     if let Some(write) = &action.write {

@@ -84,7 +84,7 @@ pub fn diagnostic(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
     out
 }
 
-/// `2 alarms, 1 hint · 3 kept quiet or explained (--all shows them) · 4 things to do → haulm due`.
+/// `2 alarms, 1 hint · 3 explained, 1 allowed (--all) · 4 things to do (haulm due)`.
 pub fn summary(report: &Report, style: &Style) -> String {
     let kinds = [
         (Severity::Alarm, "alarm", "alarms"),
@@ -102,19 +102,18 @@ pub fn summary(report: &Report, style: &Style) -> String {
     let mut parts = vec![if said.is_empty() { "nothing to report".to_owned() } else { said.join(", ") }];
     let mut quiet = Vec::new();
     if report.folded() > 0 {
-        quiet.push(format!("{} explained by these", report.folded()));
+        quiet.push(format!("{} explained", report.folded()));
     }
     if !report.allowed.is_empty() {
         quiet.push(format!("{} allowed", report.allowed.len()));
     }
     if !quiet.is_empty() {
-        let hint = if style.all { "" } else { " (--all shows them)" };
+        let hint = if style.all { "" } else { " (--all)" };
         parts.push(format!("{}{hint}", quiet.join(", ")));
     }
     let open = report.open_actions().count();
     if open > 0 {
-        let arrow = if style.unicode { "→" } else { "->" };
-        parts.push(format!("{} {arrow} haulm due", count(open, "thing to do", "things to do")));
+        parts.push(format!("{} (haulm due)", count(open, "thing to do", "things to do")));
     }
     let text = parts.join(if style.unicode { " · " } else { "; " });
     let ink = report.worst().map_or(Ink::Well, Ink::Severity);

@@ -25,9 +25,15 @@ const STEP: usize = 2;
 
 /// The answer to `why`; with `whole`, every step of one proof of each claim.
 pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
-    let mut out = lines::heading(&clean(&why.subject), style);
-    if let Some(line) = &why.line {
-        out.push_str(&lines::quotes(2, std::slice::from_ref(line), sources, style));
+    let mut out = String::new();
+    let line = why.line.as_ref();
+    // A line asked about is its own heading.
+    if line.is_none_or(|l| sources.place(l.loc) != why.subject) {
+        out.push_str(&lines::heading(&clean(&why.subject), style));
+    }
+    if let Some(line) = line {
+        let indent = if out.is_empty() { 0 } else { 2 };
+        out.push_str(&lines::quotes(indent, std::slice::from_ref(line), sources, style));
     }
     if let Some(page) = &why.page {
         for heading in ["What it notices", "Why it matters"] {
@@ -44,7 +50,12 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
     }
     for claim in &why.claims {
         out.push('\n');
-        out.push_str(&one(claim, why, sources, whole, style));
+        out.push_str(&one(claim, sources, whole, style));
+    }
+    if !whole && !why.claims.is_empty() {
+        let more = format!("→ haulm why {} --whole shows every step", quoted(&why.subject));
+        out.push('\n');
+        out.push_str(&lines::paragraph(0, &more, style));
     }
     out.push_str(&actions(&why.actions, style));
     if !why.also.is_empty() {
@@ -62,7 +73,7 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
 }
 
 /// One claim.
-fn one(claim: &Claim, why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
+fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
     let severity = claim.severity.unwrap_or(Severity::Hint);
     let lead = pad(claim.severity.map_or("", Severity::word), 7);
     let code = claim.code.as_deref().unwrap_or_default();
@@ -113,15 +124,12 @@ fn one(claim: &Claim, why: &Why, sources: &Sources, whole: bool, style: &Style) 
         }
     }
     let t = claim.tally;
-    let mut tally = format!(
+    let tally = format!(
         "One way to see it: {}, {}, {}",
         count(t.sentences, "sentence", "sentences"),
         count(t.lines, "journal line", "journal lines"),
         count(t.pages, "page", "pages")
     );
-    if !whole {
-        let _ = write!(tally, "   → haulm why {} --whole", quoted(&why.subject));
-    }
     out.push_str(&lines::paragraph(2, &tally, style));
     out
 }

@@ -1,0 +1,330 @@
+//! Findings and actions: identity, labels, allow, fold, instances, closings.
+
+use haulm::{
+    base::diagnostic::{RemarkKind, Severity},
+    explain::{explain, subject, why},
+    model::{finding::ActionState, report::Report},
+    show::{self, layout::Style},
+};
+
+use crate::scene::{Run, Scene, day};
+
+fn library() -> Scene {
+    Scene::new(
+        &[
+            "*{who} lent {book} to {whom} on {day}",
+            "*{book} came back on {day}",
+            "*{who} asked after {book} on {day}",
+            "today is {day}",
+            "{book} is out since {day}",
+            "{whom} holds {n} books",
+            "a loan lasts {span}",
+        ],
+        &[
+            ("book", "hamlet"),
+            ("book", "emma"),
+            ("book", "ulysses"),
+            ("person", "bob"),
+            ("person", "cy"),
+            ("person", "dee"),
+        ],
+    )
+    .page("book-late", Severity::Warn, "")
+    .page("book-wanted", Severity::Alarm, "book-late about the same book")
+    .rule(
+        "book-late",
+        &["{} lent {book} to {} on {day}", "no {book} came back on {back}, with {back} > {day}"],
+        "{book} is out since {day}",
+    )
+    .finding(
+        "book-late",
+        Severity::Warn,
+        &[
+            "{book} is out since {day}",
+            "{} lent {book} to {whom} on {day} (entry {e})",
+            "a loan lasts {span}",
+            "{due} = {day} + {span}",
+            "today is {today}",
+            "{today} > {due}",
+        ],
+        "book",
+        "e",
+        "{book} should be back; {every whom} took it",
+    )
+    .finding(
+        "book-wanted",
+        Severity::Alarm,
+        &["{book} is out since {}", "{who} asked after {book} on {} (entry {e})"],
+        "book",
+        "e",
+        "{book} is out, and {every who} asked for it",
+    )
+    .action(
+        "book-late",
+        &["{} lent {book} to {whom} on {day}", "a loan lasts {span}", "{due} = {day} + {span}"],
+        "ask {whom} to bring {book} back",
+        "day",
+        "due",
+        Some("{book} came back on {}"),
+    )
+    .action(
+        "book-wanted",
+        &["{who} asked after {book} on {day}"],
+        "write to {who} about {book}",
+        "day",
+        "day",
+        None,
+    )
+    .caution(
+        "book-late",
+        &["{book} is out since {}"],
+        "book",
+        "{book} is fragile: the binder's advice goes first",
+    )
+}
+
+const DIARY: &str = "# The library\n\n## 2026-03-01\n- ann lent hamlet to bob\n- ann lent emma to cy\n\n\
+## 2026-03-10\n- hamlet came back\n\n## 2026-03-12\n- ann lent hamlet to dee\n- dee asked after emma\n";
+
+fn with(diary: &str, today: &str) -> Run {
+    let mut scene = library().diary(diary);
+    scene = scene.given(&["a loan lasts 14d", &format!("today is {today}")]);
+    scene.on(today)
+}
+
+fn report(diary: &str, today: &str) -> Report {
+    explain(&with(diary, today).known(), Vec::new())
+}
+
+fn said(report: &Report) -> Vec<String> {
+    let mut out = Vec::new();
+    for f in &report.findings {
+        out.push(format!("{} {} about {}: {}", f.severity.word(), f.code, f.about.join(", "), f.message));
+        out.extend(f.folded.iter().map(|f| format!("  {} about {}", f.code, f.about.join(", "))));
+    }
+    out
+}
+
+#[test]
+fn one_matter_is_one_finding_and_a_finding_that_another_explains_hangs_under_it() {
+    assert_eq!(
+        said(&report(DIARY, "2026-04-01")),
+        [
+            "alarm book-wanted about book emma: book emma is out, and dee asked for it",
+            "  book-late about book emma",
+            "warn book-late about book hamlet: book hamlet should be back; dee took it",
+        ]
+    );
+}
+
+#[test]
+fn many_causes_are_named_sorted_three_and_how_many_more() {
+    let mut diary = String::from("## 2026-03-01\n- ann lent hamlet to bob\n## 2026-03-02\n");
+    for who in ["w10", "w2", "w1", "w30", "w4"] {
+        diary.push_str(&format!("- {who} asked after hamlet\n"));
+    }
+    let report = report(&diary, "2026-03-05");
+    assert_eq!(report.findings[0].message, "book hamlet is out, and w1, w2, w4 and 2 more asked for it");
+    assert_eq!(report.findings.len(), 1);
+}
+
+#[test]
+fn a_finding_points_at_the_line_to_act_on_and_at_those_it_rests_on() {
+    let run = with(DIARY, "2026-04-01");
+    let report = explain(&run.known(), Vec::new());
+    let emma = &report.findings[0];
+    let primary = emma.primary.as_ref().expect("a line to act on");
+    assert_eq!(run.sources.place(primary.loc), "loans.md:12");
+    assert_eq!((run.sources.slice(primary.loc), &*primary.text), ("emma", "12 March 2026"));
+    let others: Vec<_> = emma
+        .secondary
+        .iter()
+        .map(|l| (run.sources.place(l.loc), run.sources.slice(l.loc), &*l.text))
+        .collect();
+    assert!(others.contains(&("loans.md:5".into(), "cy", "")), "{others:?}");
+}
+
+#[test]
+fn an_allow_line_hides_a_finding_and_its_actions_but_no_fact() {
+    let diary = format!("{DIARY}- allow book-late on hamlet until 2026-04-01: dee is ill\n");
+    let report = report(&diary, "2026-04-01");
+    assert_eq!(report.allowed.len(), 1);
+    assert_eq!(report.allowed[0].by, "allowed at loans.md:13 until 1 April 2026: dee is ill");
+    assert!(report.quiet_actions.iter().any(|a| a.words == "ask dee to bring book hamlet back"));
+    assert!(!report.open_actions().any(|a| a.words == "ask dee to bring book hamlet back"));
+    assert!(said(&report).iter().all(|s| !s.contains("allow-")), "{:?}", said(&report));
+}
+
+#[test]
+fn an_allow_line_that_ran_out_or_hides_nothing_or_gives_an_alarm_no_reason_is_a_hint() {
+    let diary = format!(
+        "{DIARY}- allow book-late on hamlet until 2026-03-31: dee is ill\n\
+         - allow book-late on ulysses: not ours\n- allow book-latte on hamlet\n- allow book-wanted on emma\n"
+    );
+    let report = report(&diary, "2026-04-01");
+    let hints: Vec<(&str, &str)> = report
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Hint)
+        .map(|f| (&*f.code, f.remarks[0].text.as_str()))
+        .collect();
+    assert_eq!(
+        hints,
+        [
+            (
+                "allow-expired",
+                "it would still hide something: deal with that, or write a new `allow` with a later day"
+            ),
+            ("allow-unused", "nothing of this kind is said; the line can go"),
+            ("allow-unused", "no page has this code; did you mean `book-late`?"),
+            ("allow-needs-reason", "- allow book-wanted on emma: why it is no matter here"),
+        ]
+    );
+    assert!(said(&report)[0].starts_with("alarm book-wanted"));
+}
+
+#[test]
+fn an_allowed_finding_folds_nothing() {
+    let diary = format!("{DIARY}- allow book-wanted on emma: dee has another copy\n");
+    let report = report(&diary, "2026-04-01");
+    assert!(
+        said(&report)
+            .contains(&"warn book-late about book emma: book emma should be back; cy took it".to_owned())
+    );
+}
+
+#[test]
+fn an_action_opens_again_after_it_was_closed_and_keeps_its_key() {
+    let diary = "## 2026-03-01\n- ann lent hamlet to bob\n## 2026-03-10\n- hamlet came back\n\
+                 ## 2026-03-12\n- ann lent hamlet to bob\n## 2026-03-13\n- ann lent hamlet to bob\n";
+    let report = report(diary, "2026-03-20");
+    let of_bob: Vec<_> =
+        report.actions.iter().map(|a| (a.instance, a.since, a.by, a.state.clone(), a.key.clone())).collect();
+    let key = "book-late | ask bob to bring book hamlet back | bob | book hamlet".to_owned();
+    assert_eq!(
+        of_bob,
+        [
+            (1, day("2026-03-01"), day("2026-03-15"), ActionState::Done(day("2026-03-10")), key.clone()),
+            (2, day("2026-03-12"), day("2026-03-26"), ActionState::Open, key),
+        ]
+    );
+}
+
+#[test]
+fn a_plan_closes_nothing() {
+    let diary = "## 2026-03-01\n- ann lent hamlet to bob\n## 2026-03-10\n- [ ] hamlet came back\n";
+    assert_eq!(report(diary, "2026-03-20").open_actions().count(), 1);
+}
+
+#[test]
+fn done_and_skipped_close_the_instance_that_is_open_that_day() {
+    let diary = format!(
+        "{DIARY}## 2026-03-14\n- done write to dee about emma\n- skipped ask cy to bring the book emma back: it burnt\n"
+    );
+    let report = report(&diary, "2026-04-01");
+    let closed: Vec<_> = report
+        .actions
+        .iter()
+        .filter(|a| a.state != ActionState::Open)
+        .map(|a| (a.words.as_str(), a.state.clone()))
+        .collect();
+    assert_eq!(
+        closed,
+        [
+            ("write to dee about book emma", ActionState::Done(day("2026-03-14"))),
+            ("ask bob to bring book hamlet back", ActionState::Done(day("2026-03-10"))),
+            ("ask cy to bring book emma back", ActionState::Skipped(day("2026-03-14"))),
+        ]
+    );
+    assert!(report.findings.iter().all(|f| &*f.code != "no-such-action"));
+}
+
+#[test]
+fn a_line_that_closes_nothing_offers_the_nearest_action() {
+    let diary = format!("{DIARY}- done write dee about emmma\n- skipped to shelve: no time\n");
+    let run = with(&diary, "2026-04-01");
+    let report = explain(&run.known(), Vec::new());
+    let unmatched: Vec<_> = report.findings.iter().filter(|f| &*f.code == "no-such-action").collect();
+    assert_eq!(unmatched.len(), 2);
+    assert_eq!(unmatched[0].remarks[0].text, "- done write to dee about book emma");
+    assert_eq!(run.sources.slice(unmatched[0].fixes[0].loc), "write dee about emmma");
+    assert_eq!(unmatched[1].remarks[0].kind, RemarkKind::Note);
+}
+
+#[test]
+fn next_steps_and_cautions_stand_under_the_findings_of_their_page() {
+    let report = report(DIARY, "2026-04-01");
+    let hamlet = report.findings.iter().find(|f| f.about == ["book hamlet"]).expect("a finding");
+    let remarks: Vec<_> = hamlet.remarks.iter().map(|r| (r.kind, r.text.as_str())).collect();
+    assert_eq!(
+        remarks,
+        [
+            (RemarkKind::Next, "overdue since 26 March 2026: ask dee to bring book hamlet back"),
+            (RemarkKind::Caution, "book hamlet is fragile: the binder's advice goes first"),
+        ]
+    );
+}
+
+#[test]
+fn the_order_of_entries_within_a_day_changes_only_where_things_stand() {
+    let turned = DIARY.replace(
+        "- ann lent hamlet to bob\n- ann lent emma to cy\n",
+        "- ann lent emma to cy\n- ann lent hamlet to bob\n",
+    );
+    assert_eq!(said(&report(DIARY, "2026-04-01")), said(&report(&turned, "2026-04-01")));
+}
+
+fn snapshot(name: &str, shown: &str) {
+    insta::with_settings!({ omit_expression => true, prepend_module_to_snapshot => false }, {
+        insta::assert_snapshot!(name, format!("=== loans.md\n{DIARY}=== shown\n{shown}"));
+    });
+}
+
+#[test]
+fn a_check_of_the_library() {
+    let run = with(DIARY, "2026-04-01");
+    let report = explain(&run.known(), Vec::new());
+    snapshot("library_check", &show::terminal::report(&report, &run.sources, &Style::plain()));
+    snapshot(
+        "library_short",
+        &show::short::report(&report, &run.sources, &Style { all: true, ..Style::plain() }),
+    );
+    snapshot("library_json", &show::json::report(&report, &run.sources));
+    snapshot("library_due", &show::due::due(&report, &run.sources, &Style { all: true, ..Style::plain() }));
+}
+
+#[test]
+fn why_a_book_is_wanted() {
+    let run = with(DIARY, "2026-04-01");
+    let known = run.known();
+    let report = explain(&known, Vec::new());
+    let subject = subject::find(&known, "emma").expect("a book");
+    let answer = why::why(&known, &subject, &report);
+    snapshot("library_why", &show::why::why(&answer, &run.sources, false, &Style::plain()));
+    snapshot("library_why_whole", &show::why::why(&answer, &run.sources, true, &Style::plain()));
+    let line = subject::find(&known, ":12").expect("a line");
+    let answer = why::why(&known, &line, &report);
+    snapshot("library_why_line", &show::why::why(&answer, &run.sources, false, &Style::plain()));
+    let code = subject::find(&known, "book-late").expect("a code");
+    let answer = why::why(&known, &code, &report);
+    snapshot("library_why_code", &show::why::why(&answer, &run.sources, false, &Style::plain()));
+}
+
+#[test]
+fn what_is_asked_about_is_found_or_the_nearest_is_offered() {
+    let run = with(DIARY, "2026-04-01");
+    let known = run.known();
+    assert_eq!(
+        subject::find(&known, "Emmma").unwrap_err(),
+        "nothing is called `Emmma`; did you mean `emma`?"
+    );
+    assert_eq!(
+        subject::find(&known, "loans.md:1").unwrap_err(),
+        "loans.md:1 is no entry: prose, a heading, or past the end"
+    );
+    assert_eq!(
+        subject::find(&known, "lones.md:5").unwrap_err(),
+        "no journal file is called `lones.md`; did you mean `loans.md:5`?"
+    );
+    assert_eq!(subject::find(&known, "book emma"), subject::find(&known, "EMMA"));
+}
