@@ -27,14 +27,20 @@ use crate::{
         report::Report,
     },
     parse, read,
+    understand::{
+        registry::registry,
+        rulebook::{in_force, rulebook},
+    },
 };
 
 /// The stages of a check, in order, for whoever times them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Stage {
-    /// Texts to structure.
+    /// Rule pages to a program; at once where none of them changed.
+    Rulebook,
+    /// Journals to entries still to be understood.
     Parse,
-    /// Pages to a program, entries to facts.
+    /// Entries to facts.
     Understand,
     /// Facts to a model.
     Infer,
@@ -44,11 +50,13 @@ pub enum Stage {
 
 impl Stage {
     /// All stages in order.
-    pub const ALL: [Stage; 4] = [Stage::Parse, Stage::Understand, Stage::Infer, Stage::Explain];
+    pub const ALL: [Stage; 5] =
+        [Stage::Rulebook, Stage::Parse, Stage::Understand, Stage::Infer, Stage::Explain];
 
     /// The stage's name.
     pub fn word(self) -> &'static str {
         match self {
+            Stage::Rulebook => "rulebook",
             Stage::Parse => "parse",
             Stage::Understand => "understand",
             Stage::Infer => "infer",
@@ -64,10 +72,22 @@ pub struct Session {
     texts: BTreeMap<Arc<str>, SourceFile>,
     left_out: Vec<Diagnostic>,
     pages: BTreeMap<FileId, (Arc<str>, PageRead)>,
+    compiled: Option<Compiled>,
     journals: Vec<JournalFile>,
 }
 
 type PageRead = Arc<(Option<Page>, Vec<Diagnostic>)>;
+
+/// The rulebook as it was last compiled.
+#[derive(Debug, Clone)]
+struct Compiled {
+    /// The texts it was compiled from.
+    from: Vec<(FileId, Arc<str>)>,
+    frames: Arc<Frames>,
+    pages: Arc<[Page]>,
+    program: Arc<Program>,
+    said: Vec<Diagnostic>,
+}
 
 /// Everything one check found.
 #[derive(Debug)]
@@ -164,6 +184,7 @@ impl Session {
             texts: BTreeMap::new(),
             left_out: Vec::new(),
             pages: BTreeMap::new(),
+            compiled: None,
             journals: Vec::new(),
         }
     }
@@ -234,15 +255,15 @@ impl Session {
         let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
         let mut said = self.left_out.clone();
 
-        let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
-        let (frames, faults) = parse::frames::parse(frames_file, parse::frames::TEXT);
-        said.extend(faults);
-        let pages = self.parse_pages(&sources, frames_file, &mut said);
+        let rulebook = self.compile(&sources);
+        said.extend(rulebook.said.iter().cloned());
+        let Compiled { frames, pages, program, .. } = rulebook;
+        done(Stage::Rulebook);
+
         self.parse_journals(&sources, &frames);
         said.extend(self.journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let program = Arc::new(Program::default());
         let diary = Diary::default();
         done(Stage::Understand);
 
@@ -250,23 +271,39 @@ impl Session {
         said.extend(faults);
         done(Stage::Infer);
 
-        let mut checked = Checked {
-            today,
-            sources,
-            frames: Arc::new(frames),
-            pages,
-            program,
-            diary,
-            model,
-            report: Report::default(),
-        };
+        let mut checked =
+            Checked { today, sources, frames, pages, program, diary, model, report: Report::default() };
         checked.report = explain::explain(&checked.known(), said);
         done(Stage::Explain);
         checked
     }
 
+    /// The rulebook compiled, or as it was if none of its texts changed.
+    fn compile(&mut self, sources: &Sources) -> Compiled {
+        let pages = sources.iter().filter(|(_, f)| f.kind == SourceKind::RulePage);
+        let from: Vec<(FileId, Arc<str>)> = pages.map(|(id, f)| (id, f.text.clone())).collect();
+        if let Some(compiled) = self.compiled.as_ref().filter(|c| c.from == from) {
+            return compiled.clone();
+        }
+        let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
+        let (frames, mut said) = parse::frames::parse(frames_file, parse::frames::TEXT);
+        let pages = self.parse_pages(sources, frames_file, &mut said);
+        let (program, faults) = rulebook(&pages, &frames, &registry());
+        said.extend(faults);
+        let (in_force, _) = in_force(&pages);
+        let compiled = Compiled {
+            from,
+            frames: Arc::new(frames),
+            pages: in_force.into_iter().cloned().collect(),
+            program: Arc::new(program),
+            said,
+        };
+        self.compiled = Some(compiled.clone());
+        compiled
+    }
+
     /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before.
-    fn parse_pages(&mut self, sources: &Sources, frames: FileId, said: &mut Vec<Diagnostic>) -> Arc<[Page]> {
+    fn parse_pages(&mut self, sources: &Sources, frames: FileId, said: &mut Vec<Diagnostic>) -> Vec<Page> {
         let mut kept = std::mem::take(&mut self.pages);
         let mut pages = Vec::new();
         for (id, file) in sources.iter().filter(|(id, f)| f.kind == SourceKind::RulePage && *id != frames) {
@@ -274,11 +311,11 @@ impl Session {
                 Some((text, read)) if text == file.text => read,
                 _ => Arc::new(parse::page::parse(id, &file.path, &file.text)),
             };
-            pages.extend(read.0.clone());
+            pages.extend(read.0.clone().map(|page| Page { built_in: file.built_in, ..page }));
             said.extend(read.1.iter().cloned());
             self.pages.insert(id, (file.text.clone(), read));
         }
-        pages.into()
+        pages
     }
 
     /// Every journal, parsed, those with an unchanged text from before.

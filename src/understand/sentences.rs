@@ -161,9 +161,7 @@ impl Book {
         found: &mut Vec<Reading>,
     ) {
         let Some(item) = items.get(from) else {
-            found.extend(
-                at.ends.iter().map(|id| Reading { sentence: *id, fills: fills.clone() }),
-            );
+            found.extend(at.ends.iter().map(|id| Reading { sentence: *id, fills: fills.clone() }));
             return;
         };
         let word = match &item.it {

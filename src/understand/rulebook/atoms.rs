@@ -56,10 +56,12 @@ pub(super) fn matched(book: &Book, said: &Said) -> Result<Matched, Diagnostic> {
     let mut fitting = fitting.into_iter();
     match (fitting.next(), fitting.next(), misfit) {
         (Some(one), None, _) => Ok(one),
-        (Some(one), Some(two), _) => Err([one, two].iter().filter_map(|m| book.get(m.sentence)).fold(
-            fault(AMBIGUOUS, said.loc, "This line could mean either of two sentences."),
-            |said, s| said.remark(RemarkKind::Note, format!("`{}`", s.pattern())),
-        )),
+        (Some(one), Some(two), _) => {
+            Err([one, two].iter().filter_map(|m| book.get(m.sentence)).fold(
+                fault(AMBIGUOUS, said.loc, "This line could mean either of two sentences."),
+                |said, s| said.remark(RemarkKind::Note, format!("`{}`", s.pattern())),
+            ))
+        }
         (None, _, Some(misfit)) => Err(misfit),
         (None, _, None) => Err(unknown(book, said)),
     }
@@ -127,7 +129,10 @@ fn fill(items: &[Spot<Item>], takes: BlankType) -> Result<Spot<Fill>, Diagnostic
                 return Err(fault(
                     MISFIT,
                     loc,
-                    format!("`{text}`: here belongs {}; several words stand in quotes.", types::described(takes)),
+                    format!(
+                        "`{text}`: here belongs {}; several words stand in quotes.",
+                        types::described(takes)
+                    ),
                 )
                 .remark(RemarkKind::Write, format!("\"{text}\"")));
             }
@@ -141,8 +146,12 @@ fn fill(items: &[Spot<Item>], takes: BlankType) -> Result<Spot<Fill>, Diagnostic
 pub(super) fn variable(inside: &str, loc: Loc) -> Result<String, Diagnostic> {
     let inside = inside.trim();
     if let Some((name, _)) = inside.split_once(':') {
-        return Err(fault(UNREAD, loc, "What a blank takes is said where its sentence is declared, not here.")
-            .remark(RemarkKind::Write, format!("{{{}}}", name.trim())));
+        return Err(fault(
+            UNREAD,
+            loc,
+            "What a blank takes is said where its sentence is declared, not here.",
+        )
+        .remark(RemarkKind::Write, format!("{{{}}}", name.trim())));
     }
     if let Some(name) = inside.strip_prefix("every ").or_else(|| inside.strip_prefix("each ")) {
         let message = format!("`{{{inside}}}` stands in messages and tables only.");
@@ -155,12 +164,7 @@ pub(super) fn variable(inside: &str, loc: Loc) -> Result<String, Diagnostic> {
 }
 
 /// A matched line as an atom: holes become variables, which learn what they hold.
-pub(super) fn atom(
-    book: &Book,
-    m: &Matched,
-    vars: &mut Vars,
-    faults: &mut Vec<Diagnostic>,
-) -> Atom {
+pub(super) fn atom(book: &Book, m: &Matched, vars: &mut Vars, faults: &mut Vec<Diagnostic>) -> Atom {
     let mut terms = Vec::new();
     let takes: Vec<BlankType> =
         book.get(m.sentence).map(|s| s.blanks.iter().map(|b| b.takes).collect()).unwrap_or_default();

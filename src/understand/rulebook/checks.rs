@@ -112,16 +112,20 @@ fn plans(program: &Program) -> Vec<Diagnostic> {
                 for line in rule.body.iter().filter(|l| rests_on_plan(l, &tainted)) {
                     faults.push(
                         fault(PLANS, line.loc, "An answer cannot rest on what is only meant to be done.")
-                            .remark(RemarkKind::Note, "This line reads plans, itself or through another rule."),
+                            .remark(
+                                RemarkKind::Note,
+                                "This line reads plans, itself or through another rule.",
+                            ),
                     );
                 }
             }
             Meaning::Action { until: Some(until), .. } if tainted.contains(&until.atom.sentence) => {
-                let loc = program
-                    .sentences
-                    .get(rule.head.sentence.0 as usize)
-                    .map_or(rule.loc, |s| s.loc);
-                faults.push(fault(PLANS, loc, "An action cannot be closed by what is only meant to be done."));
+                let loc = program.sentences.get(rule.head.sentence.0 as usize).map_or(rule.loc, |s| s.loc);
+                faults.push(fault(
+                    PLANS,
+                    loc,
+                    "An action cannot be closed by what is only meant to be done.",
+                ));
             }
             _ => {}
         }
@@ -145,11 +149,15 @@ fn silence(program: &Program, declared: &Declared) -> Vec<Diagnostic> {
             let Some(verbs) = declared.verbs.get(&atom.sentence) else { continue };
             if !verbs.iter().any(|v| looked.contains(v)) {
                 faults.push(
-                    fault(UNLOOKED, line.loc, "What nobody wrote down may still have happened: silence is no answer.")
-                        .remark(
-                            RemarkKind::Note,
-                            "Add a line by which somebody looked: a sentence of the same verb that does hold.",
-                        ),
+                    fault(
+                        UNLOOKED,
+                        line.loc,
+                        "What nobody wrote down may still have happened: silence is no answer.",
+                    )
+                    .remark(
+                        RemarkKind::Note,
+                        "Add a line by which somebody looked: a sentence of the same verb that does hold.",
+                    ),
                 );
             }
         }

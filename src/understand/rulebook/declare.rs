@@ -111,7 +111,9 @@ fn add(book: &mut Book, line: &Passage, origin: Origin, faults: &mut Vec<Diagnos
             format!("This sentence is declared in two ways: `{}` and `{}`.", typed(old), typed(&sentence))
         } else {
             match &old.origin {
-                Origin::Journal => "The journal says this sentence; a page cannot declare it again.".to_owned(),
+                Origin::Journal => {
+                    "The journal says this sentence; a page cannot declare it again.".to_owned()
+                }
                 Origin::Reckoned(by) => format!("The reckoner `{by}` answers this sentence already."),
                 _ => "This sentence is declared already, in another sort of fence.".to_owned(),
             }
@@ -154,17 +156,21 @@ fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
         && let Item::Word(w) = &first.it
     {
         if w == "no" {
-            return Err(fault(UNREAD, first.loc, "A sentence cannot begin with `no`: that is how absence is written."));
+            return Err(fault(
+                UNREAD,
+                first.loc,
+                "A sentence cannot begin with `no`: that is how absence is written.",
+            ));
         }
         if HEAD_WORDS.contains(&w.as_str()) {
-            let message = format!("A sentence cannot begin with `{w}`: that is how a rule says what to show.");
+            let message =
+                format!("A sentence cannot begin with `{w}`: that is how a rule says what to show.");
             return Err(fault(UNREAD, first.loc, message));
         }
     }
     if lines::is_comparison(line) {
         let message = "This has the shape of a comparison; a rule could not tell the two apart.";
-        return Err(fault(UNREAD, said.loc, message)
-            .remark(RemarkKind::Write, "{book} is kept on {shelf}"));
+        return Err(fault(UNREAD, said.loc, message).remark(RemarkKind::Write, "{book} is kept on {shelf}"));
     }
     let (parts, blanks) = pattern(&said)?;
     let only_one = only_one(&tags, &blanks)?;
@@ -178,7 +184,11 @@ fn pattern(said: &Said) -> Result<(Vec<Part>, Vec<Blank>), Diagnostic> {
         parts.push(match &item.it {
             Item::Word(w) | Item::Mark(w) => Part::Word(w.to_lowercase().into()),
             Item::Quoted(_) => {
-                return Err(fault(UNREAD, item.loc, "A declared sentence has no quoted words, only words and blanks."));
+                return Err(fault(
+                    UNREAD,
+                    item.loc,
+                    "A declared sentence has no quoted words, only words and blanks.",
+                ));
             }
             Item::Hole(inside) => {
                 let blank = blank(inside, item.loc)?;
@@ -191,9 +201,9 @@ fn pattern(said: &Said) -> Result<(Vec<Part>, Vec<Blank>), Diagnostic> {
             }
         });
     }
-    let pairs = said.it.windows(2).find(|w| {
-        matches!((&w[0].it, &w[1].it), (Item::Word(a), Item::Word(b)) if a == "such" && b == "that")
-    });
+    let pairs = said.it.windows(2).find(
+        |w| matches!((&w[0].it, &w[1].it), (Item::Word(a), Item::Word(b)) if a == "such" && b == "that"),
+    );
     if let Some(w) = pairs {
         return Err(fault(UNREAD, w[0].loc, "A sentence cannot hold `such that`: that is how rules count."));
     }
@@ -235,8 +245,12 @@ fn only_one(tags: &[Tag], blanks: &[Blank]) -> Result<Option<usize>, Diagnostic>
             .map(str::trim)
             .and_then(|t| t.strip_prefix('{')?.strip_suffix('}'));
         let Some(name) = name else {
-            return Err(fault(UNREAD, tag.loc, format!("`({})` says nothing of a declared sentence.", tag.it))
-                .remark(RemarkKind::Write, "(only one {verdict})"));
+            return Err(fault(
+                UNREAD,
+                tag.loc,
+                format!("`({})` says nothing of a declared sentence.", tag.it),
+            )
+            .remark(RemarkKind::Write, "(only one {verdict})"));
         };
         let Some(at) = blanks.iter().position(|b| *b.name == *name) else {
             return Err(fault(UNREAD, tag.loc, format!("This sentence has no blank `{{{name}}}`.")));
@@ -287,7 +301,12 @@ fn reckoned(book: &mut Book, reckoner: &Reckoner, line: &Passage, faults: &mut V
 }
 
 /// A reckoner in use, its sentences found or, for answers no page asks for, added.
-fn resolve(book: &mut Book, reckoner: &Reckoner, loc: Loc, faults: &mut Vec<Diagnostic>) -> Option<ReckonerUse> {
+fn resolve(
+    book: &mut Book,
+    reckoner: &Reckoner,
+    loc: Loc,
+    faults: &mut Vec<Diagnostic>,
+) -> Option<ReckonerUse> {
     let mut gives = Vec::new();
     for text in reckoner.gives {
         let passage = Passage { loc, text: (*text).into() };

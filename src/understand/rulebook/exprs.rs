@@ -37,9 +37,7 @@ pub(super) fn side(sum: &Sum, vars: &mut Vars) -> Result<Side, Diagnostic> {
             let id = vars.named(&atoms::variable(it, *loc)?, *loc);
             Ok(Side { expr: Expr::Term(Term::Var(id)), takes: vars.takes(id), loc: *loc, text: None })
         }
-        Sum::Word(Spot { it, .. }) => {
-            Ok(constant(Value::word(it.as_str()), BlankType::Name, loc, it))
-        }
+        Sum::Word(Spot { it, .. }) => Ok(constant(Value::word(it.as_str()), BlankType::Name, loc, it)),
         Sum::Figure(Spot { it, .. }) => {
             let value = figure::figure(it).map_err(|m| fault(MISFIT, loc, m))?;
             let takes = types::of(&value);
@@ -181,7 +179,8 @@ fn agree(
             (left.loc, format!("Of {} none is greater or less than another.", plural(l)))
         }
         (None, l, r) => {
-            let words = |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::described);
+            let words =
+                |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::described);
             (right.loc, format!("This is {}, but it is compared with {}.", words(r), words(l)))
         }
     };

@@ -31,15 +31,23 @@ pub(super) struct Concluded {
     pub(super) uses: Vec<(VarId, Loc)>,
 }
 
-pub(super) fn concluded(draft: &mut Draft<'_>, head: &Head, passage: &Passage) -> Result<Concluded, Diagnostic> {
+pub(super) fn concluded(
+    draft: &mut Draft<'_>,
+    head: &Head,
+    passage: &Passage,
+) -> Result<Concluded, Diagnostic> {
     let here_allowed = matches!(head, Head::Finding(..) | Head::Action { .. });
     match draft.here {
         Some((_, loc)) if !here_allowed => {
             return Err(fault(UNREAD, loc, "Only findings and actions point at a line with `(here)`."));
         }
         None if matches!(head, Head::Finding(..)) => {
-            return Err(fault(UNREAD, passage.loc, "No line of this rule is marked `(here)`: where should the finding point?")
-                .remark(RemarkKind::Write, "if   {book} was lent to {person} on {day}  (here)"));
+            return Err(fault(
+                UNREAD,
+                passage.loc,
+                "No line of this rule is marked `(here)`: where should the finding point?",
+            )
+            .remark(RemarkKind::Write, "if   {book} was lent to {person} on {day}  (here)"));
         }
         _ => {}
     }
@@ -83,7 +91,9 @@ pub(super) fn concluded(draft: &mut Draft<'_>, head: &Head, passage: &Passage) -
             };
             Ok(terms.finish(draft, shown, passage, meaning))
         }
-        Head::Action { deed, since, by, until } => action(draft, terms, deed, since, by, until.as_ref(), passage),
+        Head::Action { deed, since, by, until } => {
+            action(draft, terms, deed, since, by, until.as_ref(), passage)
+        }
     }
 }
 
@@ -104,8 +114,12 @@ fn sentence(draft: &mut Draft<'_>, said: &Said) -> Result<Concluded, Diagnostic>
             ));
         }
         _ => {
-            return Err(fault(UNREAD, said.loc, format!("`{pattern}` is said by the journal; no rule can conclude it."))
-                .remark(RemarkKind::Note, "Declare a sentence of the page's own for what the rule concludes."));
+            return Err(fault(
+                UNREAD,
+                said.loc,
+                format!("`{pattern}` is said by the journal; no rule can conclude it."),
+            )
+            .remark(RemarkKind::Note, "Declare a sentence of the page's own for what the rule concludes."));
         }
     }
     let atom = atoms::atom(draft.book, &matched, &mut draft.vars, &mut draft.faults);
@@ -114,7 +128,11 @@ fn sentence(draft: &mut Draft<'_>, said: &Said) -> Result<Concluded, Diagnostic>
         match term {
             Term::Var(id) => uses.push((*id, fill.loc)),
             Term::Any => {
-                return Err(fault(UNBOUND, fill.loc, "A conclusion says what stands in every blank; `{}` cannot."));
+                return Err(fault(
+                    UNBOUND,
+                    fill.loc,
+                    "A conclusion says what stands in every blank; `{}` cannot.",
+                ));
             }
             Term::Const(_) => {}
         }
@@ -163,7 +181,12 @@ fn action(
     let since = terms.push(since_var, since.loc());
     let by_var = draft.day(by, "by")?;
     let by = terms.push(by_var, by.loc());
-    shown.extend([Part::Word("since".into()), Part::Blank(since), Part::Word(", by".into()), Part::Blank(by)]);
+    shown.extend([
+        Part::Word("since".into()),
+        Part::Blank(since),
+        Part::Word(", by".into()),
+        Part::Blank(by),
+    ]);
     let until = until.map(|said| closes(draft, &terms, &key, said)).transpose()?;
     let here = terms.here(draft);
     let meaning = Meaning::Action { words, key, since, by, until, here };
@@ -216,8 +239,9 @@ fn closes(draft: &mut Draft<'_>, terms: &Terms, key: &[usize], said: &Said) -> R
         } else {
             "`until` leaves more than one day open; which of them closes the action?"
         };
-        return Err(fault(UNREAD, said.loc, message)
-            .remark(RemarkKind::Write, "until {book} came back on {}"));
+        return Err(
+            fault(UNREAD, said.loc, message).remark(RemarkKind::Write, "until {book} came back on {}")
+        );
     };
     let atom = Atom { sentence: matched.sentence, terms: all, entry: Term::Any, status: Status::Done };
     Ok(Until { atom, free_day })
@@ -273,7 +297,8 @@ impl Terms {
                 let name = atoms::variable(inside, text.loc)?;
                 let n = draft.vars.find(&name).and_then(|id| self.find(id)).filter(|n| about.contains(n));
                 let Some(n) = n else {
-                    let message = format!("A message speaks of what it is about; `{{{inside}}}` is not among that.");
+                    let message =
+                        format!("A message speaks of what it is about; `{{{inside}}}` is not among that.");
                     return Err(fault(UNREAD, text.loc, message)
                         .remark(RemarkKind::Write, format!("{{every {inside}}}")));
                 };
@@ -316,7 +341,13 @@ impl Terms {
     }
 
     /// Adds the head's own sentence to the book.
-    fn finish(self, draft: &mut Draft<'_>, parts: Vec<Part>, passage: &Passage, meaning: Meaning) -> Concluded {
+    fn finish(
+        self,
+        draft: &mut Draft<'_>,
+        parts: Vec<Part>,
+        passage: &Passage,
+        meaning: Meaning,
+    ) -> Concluded {
         let blanks = self.all.iter().map(|(id, _)| Blank {
             name: draft.vars.name(*id),
             takes: draft.vars.takes(*id).unwrap_or(BlankType::Name),

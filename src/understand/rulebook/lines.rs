@@ -65,7 +65,8 @@ pub fn body(p: &Passage) -> Result<Body, Unread> {
     let at = At::after_first_word(p);
     let words: Vec<&str> = at.text.split_whitespace().collect();
     if words.first() == Some(&"no") {
-        let mut parts = at.parse(Rule::absence, "no {book} came back on {day}, with {day} is after {lent}")?;
+        let mut parts =
+            at.parse(Rule::absence, "no {book} came back on {day}, with {day} is after {lent}")?;
         let said = at.said(&mut parts);
         let (with, tags) = at.rest(parts);
         return Ok(Body::No(said, with, tags));

@@ -45,8 +45,7 @@ pub(super) fn compile(
     let Some((last, body)) = text.lines.split_last() else {
         return Err(vec![fault(UNREAD, text.loc, "This rule is empty.")]);
     };
-    let mut draft =
-        Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new() };
+    let mut draft = Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new() };
     let mut read = Vec::new();
     for line in body {
         match lines::body(line) {
@@ -180,12 +179,10 @@ impl Draft<'_> {
         if let Some(first) = said.it.first()
             && first.it == super::shapes::Item::Word("no".to_owned())
         {
-            self.faults.push(
-                fault(UNREAD, first.loc, "No `no` within `no` or a count.").remark(
-                    RemarkKind::Note,
-                    "Let a rule of its own conclude a sentence for it first, and use that sentence here.",
-                ),
-            );
+            self.faults.push(fault(UNREAD, first.loc, "No `no` within `no` or a count.").remark(
+                RemarkKind::Note,
+                "Let a rule of its own conclude a sentence for it first, and use that sentence here.",
+            ));
         }
     }
 
@@ -194,16 +191,17 @@ impl Draft<'_> {
         let takes = self.vars.takes(of.0);
         let ok = match how {
             Gather::Count => true,
-            Gather::Total => matches!(
-                takes,
-                None | Some(BlankType::Number | BlankType::Amount(_) | BlankType::AnyAmount)
-            ),
+            Gather::Total => {
+                matches!(takes, None | Some(BlankType::Number | BlankType::Amount(_) | BlankType::AnyAmount))
+            }
             Gather::Least | Gather::Greatest => types::ordered(takes, takes),
         };
         if !ok {
             let what = takes.map_or_else(String::new, types::described);
             let message = match how {
-                Gather::Total => format!("`{{{}}}` is {what}, which cannot be added up.", self.vars.name(of.0)),
+                Gather::Total => {
+                    format!("`{{{}}}` is {what}, which cannot be added up.", self.vars.name(of.0))
+                }
                 _ => format!("`{{{}}}` is {what}, of which none is first or last.", self.vars.name(of.0)),
             };
             self.faults.push(fault(super::MISFIT, of.1, message));
@@ -282,10 +280,8 @@ impl Draft<'_> {
     }
 }
 
-const NO_LOC: Loc = Loc {
-    file: crate::base::span::FileId(0),
-    span: crate::base::span::Span { start: 0, end: 0 },
-};
+const NO_LOC: Loc =
+    Loc { file: crate::base::span::FileId(0), span: crate::base::span::Span { start: 0, end: 0 } };
 
 /// Where a line's words stand, its `if` or `and` left out.
 fn after_first_word(passage: &Passage) -> Loc {

@@ -3,7 +3,7 @@
 //! Comes in: a line such as `lot tern-26 was spread on bed north-1 on 2026-03-20`. Goes out: every
 //! declared sentence it may be, with a test for the values of each blank. It asks no model.
 
-use super::{atoms, figure, fault, lines, shapes::Item};
+use super::{atoms, fault, figure, lines, shapes::Item};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind},
@@ -83,8 +83,11 @@ pub fn patterns(book: &Book, line: &Passage) -> Result<Vec<Pattern>, Diagnostic>
         }
     }
     if all.is_empty() {
-        let said_fault =
-            fault(super::UNKNOWN, said.loc, format!("No page declares a sentence `{}`.", atoms::shown(&said)));
+        let said_fault = fault(
+            super::UNKNOWN,
+            said.loc,
+            format!("No page declares a sentence `{}`.", atoms::shown(&said)),
+        );
         return Err(match book.nearest(&said.it) {
             Some(near) => said_fault.remark(RemarkKind::Write, format!("Did you mean `{}`?", near.pattern())),
             None => said_fault,

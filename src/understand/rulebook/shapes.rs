@@ -173,4 +173,3 @@ pub struct Unread {
     /// A line of the shape that was meant.
     pub write: &'static str,
 }
-

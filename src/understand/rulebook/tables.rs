@@ -101,7 +101,8 @@ fn sentence(
                     let name = inside.strip_prefix("each ")?;
                     columns.iter().position(|c| *c.text == *name)
                 };
-                let found = whole.map(|c| Cell::Column(c, false)).or_else(|| items().map(|c| Cell::Column(c, true)));
+                let found =
+                    whole.map(|c| Cell::Column(c, false)).or_else(|| items().map(|c| Cell::Column(c, true)));
                 match found {
                     Some(cell) => {
                         if let Cell::Column(c, _) = &cell
@@ -113,8 +114,7 @@ fn sentence(
                     }
                     None => {
                         let name = inside.strip_prefix("each ").unwrap_or(inside);
-                        let mut said =
-                            fault(UNREAD, fill.loc, format!("The table has no column `{name}`."));
+                        let mut said = fault(UNREAD, fill.loc, format!("The table has no column `{name}`."));
                         if let Some(near) = nearest(name, columns.iter().map(|c| &*c.text)) {
                             said = said.remark(RemarkKind::Write, format!("{{{near}}}"));
                         }
@@ -133,8 +133,12 @@ fn sayable(matched: &Matched, declared: &Declared, loc: Loc) -> Result<(), Diagn
     let pattern = sentence.pattern();
     let message = match &sentence.origin {
         Origin::Journal => format!("`{pattern}` is said by the journal; a table cannot say it."),
-        Origin::Reckoned(by) => format!("`{pattern}` is answered by the reckoner `{by}`; a table cannot say it."),
-        _ if declared.given.contains(&matched.sentence) => format!("`{pattern}` is given; a table cannot say it."),
+        Origin::Reckoned(by) => {
+            format!("`{pattern}` is answered by the reckoner `{by}`; a table cannot say it.")
+        }
+        _ if declared.given.contains(&matched.sentence) => {
+            format!("`{pattern}` is given; a table cannot say it.")
+        }
         _ => return Ok(()),
     };
     Err(fault(UNREAD, loc, message))
@@ -142,7 +146,12 @@ fn sayable(matched: &Matched, declared: &Declared, loc: Loc) -> Result<(), Diagn
 
 /// The values of every fact a row says with one sentence: none if a cell is empty or unreadable, several
 /// where a cell lists items.
-fn filled(row: &[Passage], shape: &Sentence, cells: &[Cell], faults: &mut Vec<Diagnostic>) -> Vec<Vec<Value>> {
+fn filled(
+    row: &[Passage],
+    shape: &Sentence,
+    cells: &[Cell],
+    faults: &mut Vec<Diagnostic>,
+) -> Vec<Vec<Value>> {
     let mut all: Vec<Vec<Value>> = vec![Vec::new()];
     for (cell, blank) in cells.iter().zip(&shape.blanks) {
         let values = match cell {

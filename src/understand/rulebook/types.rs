@@ -105,11 +105,7 @@ pub fn sample(takes: BlankType) -> Option<Value> {
 /// The type of two sides joined by `op`.
 ///
 /// `Ok(None)` where one side's type is not known, `Err` where the two cannot be joined so.
-pub fn computed(
-    a: Option<BlankType>,
-    op: char,
-    b: Option<BlankType>,
-) -> Result<Option<BlankType>, ()> {
+pub fn computed(a: Option<BlankType>, op: char, b: Option<BlankType>) -> Result<Option<BlankType>, ()> {
     let (Some(a), Some(b)) = (a.and_then(sample), b.and_then(sample)) else { return Ok(None) };
     let value = match op {
         '+' => compute::add(&a, &b),
@@ -124,8 +120,10 @@ pub fn computed(
 pub fn ordered(a: Option<BlankType>, b: Option<BlankType>) -> bool {
     match (a.and_then(sample), b.and_then(sample)) {
         (Some(a), Some(b)) => compute::less(&a, &b).is_some(),
-        _ => !matches!(a, Some(BlankType::Name | BlankType::Text | BlankType::Entry))
-            && !matches!(b, Some(BlankType::Name | BlankType::Text | BlankType::Entry)),
+        _ => {
+            !matches!(a, Some(BlankType::Name | BlankType::Text | BlankType::Entry))
+                && !matches!(b, Some(BlankType::Name | BlankType::Text | BlankType::Entry))
+        }
     }
 }
 

@@ -42,7 +42,10 @@ fn sum(s: &Sum) -> String {
 fn every_body_form_is_told_apart() {
     for (line, want) in [
         ("if   {a} was lent to {b} on {d}, late  (here)", "holds 9 1"),
-        ("and  no {a} came back on {d} (planned), with {d} is after {e} and {d} is before 2026-04-01", "no 5 2 1"),
+        (
+            "and  no {a} came back on {d} (planned), with {d} is after {e} and {d} is before 2026-04-01",
+            "no 5 2 1",
+        ),
         ("and  no-one was there", "holds 3 0"),
         ("and  {n} is how many different {x} such that {x} was lent to {}", "Count 5 0"),
         ("and  {t} is the total {q} such that {q} of {a} came, with {q} is more than 2 lb", "Total 4 1"),
@@ -51,7 +54,10 @@ fn every_body_form_is_told_apart() {
         ("and  {r} is {a} - {b} * 2", "[{r}] Same [({a} - ({b} * 2))] 0"),
         ("and  {r} is ({a} - {b}) / 2 (here)", "[{r}] Same [(({a} - {b}) / 2)] 1"),
         ("and  {d} is within 90 days after {e}", "[{d}] within [90 days] After [{e}] 0"),
-        ("and  {d} is more than 9 days before {e} + 1 day", "[{d}] more than [9 days] Before [({e} + 1 day)] 0"),
+        (
+            "and  {d} is more than 9 days before {e} + 1 day",
+            "[{d}] more than [9 days] Before [({e} + 1 day)] 0",
+        ),
         ("and  {t} may be at least 160 F", "[{t}] may AtLeast [160 F] 0"),
         ("and  {t} may be 3", "[{t}] may Same [3] 0"),
         ("and  {t} is more than 1,000 lb", "[{t}] More [1,000 lb] 0"),
@@ -91,7 +97,11 @@ fn heads_are_told_by_their_first_word() {
 fn an_unreadable_line_is_answered_with_the_shape_it_wants() {
     for (line, message, write) in [
         ("if {a was lent", "This `{` is never closed.", "{book} was lent to"),
-        ("if {n} is how many {x} such that {x} came", "This line cannot be read from", "{n} is how many different"),
+        (
+            "if {n} is how many {x} such that {x} came",
+            "This line cannot be read from",
+            "{n} is how many different",
+        ),
         ("and", "This line says nothing.", "{book} was lent to"),
     ] {
         let e = body(&passage(line)).expect_err(line);
