@@ -52,7 +52,7 @@ fn atom(sentence: SentenceId, terms: Vec<Term>) -> Atom {
     Atom { sentence, terms, entry: Term::Any, status: Status::Done }
 }
 
-/// `CODE`, `CODE NAME` or `CODE about NAME`: the heads of the page's findings, else of its actions.
+/// `CODE`, `CODE NAME`, `CODE about NAME` or `CODE on NAME`: the heads of the page's findings, else of its actions.
 fn of_code(known: &Known<'_>, typed: &str) -> Option<Result<Vec<Atom>, String>> {
     let (code, rest) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
     let rules: Vec<_> = known.program.rules.iter().filter(|r| *r.page == *code).collect();
@@ -60,7 +60,7 @@ fn of_code(known: &Known<'_>, typed: &str) -> Option<Result<Vec<Atom>, String>> 
         return None;
     }
     let name = rest.trim();
-    let name = name.strip_prefix("about ").unwrap_or(name).trim();
+    let name = name.strip_prefix("about ").or_else(|| name.strip_prefix("on ")).unwrap_or(name).trim();
     let subject = if name.is_empty() {
         None
     } else {
@@ -174,6 +174,7 @@ fn term(known: &Known<'_>, takes: BlankType, text: &str) -> Option<(Term, usize)
     let value = match takes {
         BlankType::Name => match subject::find(known, text) {
             Ok(subject::Subject::Value(value)) => value,
+            _ if date::read_day(text).is_ok() => Value::Days(Days::on(date::read_day(text).ok()?)),
             _ if fold(text).split(' ').count() <= 3 => return Some((Term::Const(Value::word(lower)), 1)),
             _ => return None,
         },

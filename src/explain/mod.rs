@@ -12,6 +12,7 @@ mod closings;
 mod evidence;
 mod findings;
 mod fold;
+pub mod missing;
 pub mod pages;
 pub mod phrases;
 mod say;

@@ -45,6 +45,15 @@ pub fn tuple(known: &Known<'_>, tuple: &Tuple) -> String {
     if tuple.planned { format!("{text} (planned)") } else { text }
 }
 
+/// A sentence that holds, with the place of its line where the journal says it.
+pub fn near_miss(known: &Known<'_>, near: &Tuple) -> String {
+    let says = tuple(known, near);
+    match near.entry {
+        Some(id) => format!("{says} ({})", place(known, id)),
+        None => says,
+    }
+}
+
 /// A pattern as a sentence: what is fixed as it is, the rest as `any day`, `any lot`.
 pub fn pattern(known: &Known<'_>, atom: &Atom) -> String {
     let Some(sentence) = known.program.sentences.get(atom.sentence.0 as usize) else {
@@ -95,6 +104,7 @@ pub fn denied(known: &Known<'_>, atom: &Atom, with: &[Comparison]) -> String {
 fn any(sentence: &Sentence, blank: usize) -> String {
     match sentence.blanks.get(blank) {
         Some(b) if b.takes == BlankType::Date => "any day".to_owned(),
+        Some(b) if matches!(&*b.name, "who" | "whom") => "anybody".to_owned(),
         Some(b) => format!("any {}", b.name.replace('_', " ")),
         None => "anything".to_owned(),
     }
@@ -131,7 +141,8 @@ fn dated(e: &Expr) -> bool {
     matches!(e, Expr::Term(Term::Const(Value::Days(_))))
 }
 
-fn expr(known: &Known<'_>, e: &Expr) -> String {
+/// A computation in words.
+pub fn expr(known: &Known<'_>, e: &Expr) -> String {
     match e {
         Expr::Term(Term::Const(v)) => value(known, v),
         Expr::Term(_) => "it".to_owned(),

@@ -150,7 +150,7 @@ fn premise_step<'p>(
     match premise {
         Premise::Holds(proof) => step(known, proof, shown, depth + 1),
         Premise::Absent { near, .. } => {
-            let near = near.iter().map(|t| near_miss(known, t)).collect();
+            let near = near.iter().map(|t| say::near_miss(known, t)).collect();
             Step { says: says(), by: Ground::Absent(near), below: Vec::new(), left_out: 0 }
         }
         Premise::Gathered { members: all, .. } => {
@@ -160,15 +160,6 @@ fn premise_step<'p>(
         Premise::Computed { .. } | Premise::Compared { .. } => {
             Step { says: says(), by: Ground::Reasoned, below: Vec::new(), left_out: 0 }
         }
-    }
-}
-
-/// A sentence that came near to denying an absence, with its line.
-fn near_miss(known: &Known<'_>, tuple: &Tuple) -> String {
-    let says = say::tuple(known, tuple);
-    match tuple.entry.and_then(|id| known.diary.entries.get(id.0 as usize)) {
-        Some(entry) => format!("{says} ({})", known.sources.place(entry.loc)),
-        None => says,
     }
 }
 
@@ -215,7 +206,7 @@ fn worked_out(known: &Known<'_>, premise: &Premise) -> String {
 }
 
 /// A line of a rule with its variables replaced by their values, `if` and `and` left out.
-fn filled(known: &Known<'_>, written: &str, rule: &Rule, bindings: &[Option<Value>]) -> String {
+pub fn filled(known: &Known<'_>, written: &str, rule: &Rule, bindings: &[Option<Value>]) -> String {
     let line = written.split_whitespace().collect::<Vec<_>>().join(" ");
     let line = line.strip_prefix("if ").or_else(|| line.strip_prefix("and ")).unwrap_or(&line);
     let mut out = String::new();

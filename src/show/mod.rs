@@ -8,6 +8,7 @@ pub mod excerpt;
 pub mod json;
 pub mod layout;
 pub mod lines;
+pub mod missing;
 pub mod paint;
 pub mod rules;
 pub mod short;

@@ -2,7 +2,7 @@
 
 use haulm::{
     base::diagnostic::{RemarkKind, Severity},
-    explain::{explain, subject, why},
+    explain::{asked, explain, missing, subject, why},
     model::{finding::ActionState, report::Report},
     show::{self, layout::Style},
 };
@@ -327,4 +327,37 @@ fn what_is_asked_about_is_found_or_the_nearest_is_offered() {
         "no journal file is called `lones.md`; did you mean `loans.md:5`?"
     );
     assert_eq!(subject::find(&known, "book emma"), subject::find(&known, "EMMA"));
+}
+
+#[test]
+fn why_a_book_is_not_wanted() {
+    let run = with(DIARY, "2026-03-20");
+    let known = run.known();
+    let mut shown = String::new();
+    for typed in [
+        "book-late about hamlet",
+        "book-wanted hamlet",
+        "hamlet is out since any day",
+        "hamlet is out since 2026-03-01",
+        "bob asked after hamlet on any day",
+    ] {
+        let answers = missing::not_so(&known, typed).expect("a sentence");
+        let text = show::missing::missing(&answers, &run.sources, &Style::plain());
+        shown.push_str(&format!("$ why --not \"{typed}\"\n{text}\n"));
+    }
+    snapshot("library_why_not", &shown);
+}
+
+#[test]
+fn words_that_are_no_sentence_are_answered_with_sentences_that_are() {
+    let run = with(DIARY, "2026-03-20");
+    let known = run.known();
+    assert_eq!(
+        asked::find(&known, "hamlet is out from 2026-03-01").unwrap_err(),
+        "no page declares the sentence `hamlet is out from 2026-03-01`; these come near: `{book} is out since {day}`"
+    );
+    assert_eq!(
+        asked::find(&known, "book-late on hamlett").unwrap_err(),
+        "nothing is called `on hamlett`; did you mean `hamlet`?"
+    );
 }

@@ -148,11 +148,15 @@ fn gathered(line: &Line, lines: &[Line], n: usize, vars: &Vars) -> Option<Diagno
     let Demand::Gather { into, of, atom, .. } = &line.demand else { return None };
     let own = of_atom(atom);
     if !own.contains(of) {
-        let message = format!("`{{{}}}` is gathered, but does not stand in the sentence after `such that`.", vars.name(*of));
+        let message = format!(
+            "`{{{}}}` is gathered, but does not stand in the sentence after `such that`.",
+            vars.name(*of)
+        );
         return Some(fault(UNBOUND, line.loc, message));
     }
     if own.contains(into) {
-        let message = format!("`{{{}}}` cannot be counted from a sentence that it stands in.", vars.name(*into));
+        let message =
+            format!("`{{{}}}` cannot be counted from a sentence that it stands in.", vars.name(*into));
         return Some(fault(UNREAD, line.loc, message));
     }
     let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && bound_by(l).contains(of));
@@ -161,8 +165,7 @@ fn gathered(line: &Line, lines: &[Line], n: usize, vars: &Vars) -> Option<Diagno
             "`{{{}}}` is gathered here, but another line already says which one it is.",
             vars.name(*of)
         );
-        fault(UNREAD, line.loc, message)
-            .remark(RemarkKind::Note, "Give one of the two another name.")
+        fault(UNREAD, line.loc, message).remark(RemarkKind::Note, "Give one of the two another name.")
     })
 }
 
@@ -180,9 +183,7 @@ fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagn
     loop {
         let (done, stuck): (Vec<&Line>, Vec<&Line>) = rest.into_iter().partition(|line| {
             let made = bound_by(line);
-            of_line(line)
-                .difference(&made)
-                .all(|v| !bound.contains(v) || ready.contains(v))
+            of_line(line).difference(&made).all(|v| !bound.contains(v) || ready.contains(v))
         });
         for line in &done {
             ready.extend(bound_by(line));

@@ -1,0 +1,185 @@
+//! The answer to `why --not SENTENCE`, in words: which rule comes nearest, and what it lacks.
+//!
+//! Comes in: what the search of [`super::whynot`] found. Goes out: [`WhyNotSo`]s. It searches nothing.
+
+use std::sync::Arc;
+
+use super::{Known, asked, say, steps, whynot};
+use crate::{
+    measure::value::Value,
+    model::{
+        explanation::{Attempt, Ground, Step, WhyNotSo},
+        outcome::RowRef,
+        program::{Atom, Demand, Expr, Meaning, Rule, Term},
+        proof::Tuple,
+        sentence::{Origin, SentenceId},
+        whynot as found,
+    },
+};
+
+/// How many rules are shown for one sentence.
+const RULES: usize = 3;
+
+/// Why what was typed does not hold: one answer for each sentence it may mean, the nearest first.
+///
+/// # Errors
+/// Says in words why what was typed is no sentence.
+pub fn not_so(known: &Known<'_>, typed: &str) -> Result<Vec<WhyNotSo>, String> {
+    let atoms = asked::find(known, typed)?;
+    let mut answers: Vec<found::WhyNot> =
+        atoms.iter().map(|atom| whynot::why_not(known.model, atom)).collect();
+    // What holds after all comes first, then the rule with the fewest lines missing.
+    answers.sort_by_key(|a| (a.holds.is_empty(), a.attempts.first().map_or(usize::MAX, |t| t.left)));
+    Ok(answers.iter().map(|a| answer(known, a)).collect())
+}
+
+fn answer(known: &Known<'_>, a: &found::WhyNot) -> WhyNotSo {
+    WhyNotSo {
+        asked: name(known, &a.asked),
+        holds: a
+            .holds
+            .iter()
+            .filter_map(|row| known.model.proof(*row))
+            .map(|p| steps::tree(known, &p))
+            .collect(),
+        near: a.near.iter().map(|t| near(known, t)).collect(),
+        attempts: a.attempts.iter().take(RULES).filter_map(|t| attempt(known, t)).collect(),
+        said_by: if a.attempts.is_empty() { said_by(known, &a.asked) } else { String::new() },
+    }
+}
+
+/// A sentence as it was asked; for the head of a finding or action its code, and what it is about.
+fn name(known: &Known<'_>, atom: &Atom) -> String {
+    let fixed = |t: &Term| if let Term::Const(v) = t { Some(v.clone()) } else { None };
+    let values: Vec<Option<Value>> = atom.terms.iter().map(fixed).collect();
+    head(known, atom.sentence, &values).unwrap_or_else(|| say::pattern(known, atom))
+}
+
+/// A tuple that comes near, a head by its code like what was asked.
+fn near(known: &Known<'_>, tuple: &Tuple) -> String {
+    let values: Vec<Option<Value>> = tuple.values.iter().cloned().map(Some).collect();
+    head(known, tuple.sentence, &values).unwrap_or_else(|| say::near_miss(known, tuple))
+}
+
+/// `untested-lot about lot tern-26` for the head of a finding or an action.
+fn head(known: &Known<'_>, sentence: SentenceId, values: &[Option<Value>]) -> Option<String> {
+    let rule = known.program.rules.iter().find(|r| r.head.sentence == sentence)?;
+    let places = match &rule.meaning {
+        Meaning::Finding { about, .. } | Meaning::Caution { about, .. } => about,
+        Meaning::Action { key, .. } => key,
+        Meaning::Sentence | Meaning::Answer { .. } => return None,
+    };
+    let about: Vec<String> =
+        places.iter().filter_map(|n| values.get(*n)?.as_ref()).map(|v| say::value(known, v)).collect();
+    Some(if about.is_empty() {
+        rule.page.to_string()
+    } else {
+        format!("{} about {}", rule.page, about.join(", "))
+    })
+}
+
+fn said_by(known: &Known<'_>, atom: &Atom) -> String {
+    let sentence = known.program.sentences.get(atom.sentence.0 as usize);
+    match sentence.map(|s| &s.origin) {
+        Some(Origin::Journal) => "only an entry of the journal could say it, and none does".to_owned(),
+        Some(Origin::Reckoned(name)) => format!("only the reckoning of {name} could say it, and it does not"),
+        Some(Origin::Page | Origin::Head) | None => {
+            "only a table of a page could say it, and none does".to_owned()
+        }
+    }
+}
+
+fn attempt(known: &Known<'_>, a: &found::Attempt) -> Option<Attempt> {
+    let rule = known.program.rules.get(a.rule)?;
+    let met = a.met.iter().map(|(line, row)| met(known, rule, *line, *row, a)).collect();
+    let (fails, obstacle, near, because) = obstacle(known, rule, a);
+    Some(Attempt {
+        code: Arc::clone(&rule.page),
+        number: rule.number,
+        loc: rule.loc,
+        met,
+        fails,
+        obstacle,
+        near,
+        because,
+        more: a.left.saturating_sub(1),
+        exhaustive: a.exhaustive,
+    })
+}
+
+/// A line that is met: the sentence that meets it with its journal line, or the line filled in.
+fn met(known: &Known<'_>, rule: &Rule, line: usize, row: Option<RowRef>, a: &found::Attempt) -> Step {
+    if let Some(proof) = row.and_then(|row| known.model.proof(row)) {
+        let mut step = steps::tree(known, &proof);
+        step.below.clear();
+        step.left_out = 0;
+        return step;
+    }
+    let says = rule.body.get(line).map_or_else(String::new, |l| match &l.demand {
+        Demand::No { atom, with } => {
+            let denied = say::denied(known, &bound(atom, a), with);
+            format!("nothing says that {denied}")
+        }
+        _ => steps::filled(known, known.sources.slice(l.loc), rule, &a.bindings),
+    });
+    Step { says, by: Ground::Reasoned, below: Vec::new(), left_out: 0 }
+}
+
+/// A pattern with the values the attempt has for its variables.
+fn bound(atom: &Atom, a: &found::Attempt) -> Atom {
+    let mut atom = atom.clone();
+    for term in &mut atom.terms {
+        if let Term::Var(v) = term
+            && let Some(Some(value)) = a.bindings.get(v.0 as usize)
+        {
+            *term = Term::Const(value.clone());
+        }
+    }
+    atom
+}
+
+type Lack = (String, String, Vec<String>, Option<Box<WhyNotSo>>);
+
+fn obstacle(known: &Known<'_>, rule: &Rule, a: &found::Attempt) -> Lack {
+    let close_to = |list: &[Tuple]| list.iter().map(|t| say::near_miss(known, t)).collect();
+    let line = || {
+        rule.body
+            .get(a.line)
+            .map_or_else(String::new, |l| steps::filled(known, known.sources.slice(l.loc), rule, &a.bindings))
+    };
+    match &a.obstacle {
+        found::Obstacle::Missing { pattern, near: close, because } => {
+            let because = because.as_ref().map(|b| Box::new(answer(known, b)));
+            (say::pattern(known, pattern), "nothing says so".to_owned(), close_to(close), because)
+        }
+        found::Obstacle::InTheWay { pattern, tuple } => {
+            let says = say::near_miss(known, &known.model.tuple(*tuple));
+            let wanted = format!("that nothing says that {}", say::pattern(known, pattern));
+            (wanted, format!("but {says}"), Vec::new(), None)
+        }
+        found::Obstacle::Unmet { comparison, left, right } => {
+            let plain = |e: &Expr| matches!(e, Expr::Term(Term::Const(_)));
+            let sides = match (left, right) {
+                // Values that stand in the line as they are need no saying twice.
+                (Some(_), Some(_)) if plain(&comparison.left) && plain(&comparison.right) => String::new(),
+                (Some(l), Some(r)) => {
+                    format!("it is {} against {}", say::value(known, l), say::value(known, r))
+                }
+                _ => "the two sides are unlike things".to_owned(),
+            };
+            (say::comparison(known, comparison), sides, Vec::new(), None)
+        }
+        found::Obstacle::NothingGathered { pattern, near: close } => {
+            let wanted = format!("anything such that {}", say::pattern(known, pattern));
+            (wanted, "there is nothing to gather".to_owned(), close_to(close), None)
+        }
+        found::Obstacle::NotComputed { expr } => {
+            let text = format!("{} puts unlike things together", say::expr(known, expr));
+            (line(), text, Vec::new(), None)
+        }
+        found::Obstacle::AnotherValue { value, asked } => {
+            let text = format!("it is {}, not {}", say::value(known, value), say::value(known, asked));
+            (line(), text, Vec::new(), None)
+        }
+    }
+}
