@@ -6,6 +6,8 @@
 mod checks;
 mod circles;
 mod families;
+mod laws;
 mod library;
+mod naive;
 mod whynot;
 mod world;

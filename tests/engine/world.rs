@@ -68,6 +68,11 @@ pub fn value(text: &str) -> Value {
 }
 
 impl World {
+    /// A place in a text, by number.
+    pub fn place(at: u32) -> Loc {
+        loc(at)
+    }
+
     /// Declares sentences of pages: `{a} is a parent of {b}`; a leading `*` makes one a journal sentence.
     pub fn says(mut self, patterns: &[&str]) -> Self {
         for pattern in patterns {
