@@ -10,7 +10,7 @@ use crate::{
     model::{
         explanation::{Attempt, Ground, Step, WhyNotSo},
         outcome::RowRef,
-        program::{Atom, Demand, Expr, Meaning, Rule, Term},
+        program::{Atom, Comparison, Demand, Expr, Meaning, Rule, Term},
         proof::Tuple,
         sentence::{Origin, SentenceId},
         whynot as found,
@@ -116,26 +116,61 @@ fn met(known: &Known<'_>, rule: &Rule, line: usize, row: Option<RowRef>, a: &fou
         return step;
     }
     let says = rule.body.get(line).map_or_else(String::new, |l| match &l.demand {
-        Demand::No { atom, with } => {
-            let denied = say::denied(known, &bound(atom, a), with);
-            format!("nothing says that {denied}")
+        Demand::No { .. } => {
+            format!("nothing says that {}", denied(known, &l.demand, a).unwrap_or_default())
         }
         _ => steps::filled(known, known.sources.slice(l.loc), rule, &a.bindings),
     });
     Step { says, by: Ground::Reasoned, below: Vec::new(), left_out: 0 }
 }
 
+/// A term with the value the attempt has for it.
+fn bound_term(term: &Term, a: &found::Attempt) -> Term {
+    match term {
+        Term::Var(v) => match a.bindings.get(v.0 as usize) {
+            Some(Some(value)) => Term::Const(value.clone()),
+            _ => term.clone(),
+        },
+        _ => term.clone(),
+    }
+}
+
 /// A pattern with the values the attempt has for its variables.
 fn bound(atom: &Atom, a: &found::Attempt) -> Atom {
-    let mut atom = atom.clone();
-    for term in &mut atom.terms {
-        if let Term::Var(v) = term
-            && let Some(Some(value)) = a.bindings.get(v.0 as usize)
-        {
-            *term = Term::Const(value.clone());
+    Atom { terms: atom.terms.iter().map(|t| bound_term(t, a)).collect(), ..atom.clone() }
+}
+
+fn bound_expr(expr: &Expr, a: &found::Attempt) -> Expr {
+    let both = |x: &Expr, y: &Expr| (Box::new(bound_expr(x, a)), Box::new(bound_expr(y, a)));
+    match expr {
+        Expr::Term(t) => Expr::Term(bound_term(t, a)),
+        Expr::Add(x, y) => {
+            let (x, y) = both(x, y);
+            Expr::Add(x, y)
+        }
+        Expr::Sub(x, y) => {
+            let (x, y) = both(x, y);
+            Expr::Sub(x, y)
+        }
+        Expr::Mul(x, y) => {
+            let (x, y) = both(x, y);
+            Expr::Mul(x, y)
+        }
+        Expr::Div(x, y) => {
+            let (x, y) = both(x, y);
+            Expr::Div(x, y)
         }
     }
-    atom
+}
+
+/// What a `no` line of a rule denies, in words.
+fn denied(known: &Known<'_>, line: &Demand, a: &found::Attempt) -> Option<String> {
+    let Demand::No { atom, with } = line else { return None };
+    let with: Vec<Comparison> = with
+        .iter()
+        .map(|c| Comparison { left: bound_expr(&c.left, a), right: bound_expr(&c.right, a), ..c.clone() })
+        .collect();
+    Some(say::denied(known, &bound(atom, a), &with))
 }
 
 type Lack = (String, String, Vec<String>, Option<Box<WhyNotSo>>);
@@ -154,7 +189,9 @@ fn obstacle(known: &Known<'_>, rule: &Rule, a: &found::Attempt) -> Lack {
         }
         found::Obstacle::InTheWay { pattern, tuple } => {
             let says = say::near_miss(known, &known.model.tuple(*tuple));
-            let wanted = format!("that nothing says that {}", say::pattern(known, pattern));
+            let denied = rule.body.get(a.line).and_then(|l| denied(known, &l.demand, a));
+            let denied = denied.unwrap_or_else(|| say::pattern(known, pattern));
+            let wanted = format!("nothing should say that {denied}");
             (wanted, format!("but {says}"), Vec::new(), None)
         }
         found::Obstacle::Unmet { comparison, left, right } => {

@@ -57,7 +57,7 @@ fn rule(attempt: &Attempt, indent: usize, sources: &Sources, style: &Style) -> S
         };
         out.push_str(&lines::noted(&format!("{pad}  has    "), &step.says, &note, style));
     }
-    out.push_str(&lines::lead(&format!("{pad}  lacks  "), Ink::Caution, &attempt.fails, style));
+    out.push_str(&lines::lead(&format!("{pad}  fails  "), Ink::Caution, &attempt.fails, style));
     let inner = indent + 9;
     if !attempt.obstacle.is_empty() {
         out.push_str(&lines::paragraph(inner, &attempt.obstacle, style));

@@ -358,6 +358,6 @@ fn words_that_are_no_sentence_are_answered_with_sentences_that_are() {
     );
     assert_eq!(
         asked::find(&known, "book-late on hamlett").unwrap_err(),
-        "nothing is called `on hamlett`; did you mean `hamlet`?"
+        "nothing is called `hamlett`; did you mean `hamlet`?"
     );
 }
