@@ -8,6 +8,8 @@ mod beantest;
 mod heat;
 mod lineage;
 
+pub use lineage::circles;
+
 use crate::model::program::Reckoner;
 
 /// Every member, in the order of their names.

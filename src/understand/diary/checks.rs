@@ -1,0 +1,288 @@
+//! What a grower should mend in entries that can be read: days, names, counts.
+//!
+//! Comes in: entries and things. Goes out: diagnostics, each with one right line. Nothing is changed
+//! here but counts that cannot be meant, which are left out.
+
+use std::collections::BTreeMap;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        name::{fold, nearest},
+    },
+    measure::{
+        date::{long, words},
+        value::Value,
+    },
+    model::{
+        entry::{Entry, Filler},
+        frame::{FrameKind, Takes},
+        program::{Fact, FactSource, Given},
+    },
+    understand::registry,
+};
+
+use super::{Context, is_plan, phrases::shape_of, things::Named};
+
+/// Whether an entry stands under a day, or may do without one.
+pub fn dated(e: &Entry, cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> bool {
+    if e.days.is_some() || cx.frames.get(&e.verb).is_none_or(|f| f.kind == FrameKind::Place) {
+        return true;
+    }
+    said.push(
+        Diagnostic::new(
+            "undated-entry",
+            Severity::Error,
+            format!("`{}` stands under no day, so it is kept out", first_words(cx.text(e.loc))),
+        )
+        .at(e.verb_loc, "on which day?")
+        .remark(RemarkKind::Write, format!("## {}", cx.today)),
+    );
+    false
+}
+
+fn first_words(text: &str) -> String {
+    let line = text.lines().next().unwrap_or("").trim();
+    let short: String = line.chars().take(40).collect();
+    if short.len() < line.len() { format!("{short}…") } else { short }
+}
+
+/// Days that stand below a later one in the same file, once for each step back.
+pub fn order(entries: &[Entry], kept: &[bool], said: &mut Vec<Diagnostic>) {
+    let mut before: Option<&Entry> = None;
+    for (e, _) in entries.iter().zip(kept).filter(|(e, kept)| **kept && e.days.is_some()) {
+        if let (Some(last), Some(days)) = (before.filter(|b| b.loc.file == e.loc.file), e.days) {
+            if let Some(previous) = last.days.filter(|p| days.last < p.first) {
+                said.push(
+                    Diagnostic::new(
+                        "days-out-of-order",
+                        Severity::Hint,
+                        format!(
+                            "{} stands below {}; both count on their own day",
+                            words(days),
+                            words(previous)
+                        ),
+                    )
+                    .at(e.verb_loc, "is the date right?")
+                    .also(last.verb_loc, words(previous)),
+                );
+            }
+        }
+        before = Some(e);
+    }
+}
+
+/// Things never begun, or used before they began.
+pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) {
+    let days: BTreeMap<u32, &Entry> = counting.iter().map(|e| (e.id.0, e)).collect();
+    let surveyed = things.iter().any(|t| t.is_ground() && t.known.began.is_some());
+    for t in things {
+        let thing = &t.known.thing;
+        let shown = format!("{} {}", thing.kind, thing.name);
+        if t.known.began.is_none() {
+            if t.needs_beginning(surveyed) {
+                said.push(unknown(t, things, &shown, cx));
+            }
+            continue;
+        }
+        let Some((began_loc, began)) = t.first_dated else { continue };
+        for (loc, id) in &t.known.mentions {
+            let Some(e) = days.get(&id.0) else { continue };
+            let Some(d) = e.days.filter(|d| d.last < began.first) else { continue };
+            said.push(
+                Diagnostic::new(
+                    "used-before-it-existed",
+                    Severity::Warn,
+                    format!("{shown} is named on {}, but it begins on {}", words(d), words(began)),
+                )
+                .at(*loc, "before it was there")
+                .also(began_loc, "here it begins")
+                .about(shown.clone()),
+            );
+            break;
+        }
+        for (loc, again) in &t.declared_again {
+            said.push(
+                Diagnostic::new("declared-twice", Severity::Hint, format!("{shown} is declared twice"))
+                    .at(*loc, "again")
+                    .also(*again, "first here")
+                    .about(shown.clone()),
+            );
+        }
+    }
+}
+
+fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagnostic {
+    let thing = &t.known.thing;
+    let same_sort: Vec<&Named> = things
+        .iter()
+        .filter(|o| o.known.began.is_some() && o.is_ground() == t.is_ground())
+        .filter(|o| t.is_ground() || o.known.thing.kind == thing.kind)
+        .collect();
+    let near = nearest(&thing.name, same_sort.iter().map(|o| &*o.known.thing.name));
+    let known = near.and_then(|n| same_sort.iter().find(|o| &*o.known.thing.name == n));
+    let how = match &*thing.kind {
+        "lot" => "has come in",
+        "bed" | "field" | "path" | "room" | "heap" => "is declared",
+        "test" => "was potted",
+        _ => "was begun",
+    };
+    let mut message = format!("no {shown} {how}");
+    if let Some(o) = known {
+        let since = match o.first_dated {
+            Some((_, d)) => format!(" (since {})", long(d.first)),
+            None => String::new(),
+        };
+        message.push_str(&format!(". Did you mean `{}`{since}?", o.known.thing.name));
+    }
+    let severity = if t.is_ground() && known.is_none() { Severity::Hint } else { Severity::Warn };
+    let mut d = Diagnostic::new("unknown-name", severity, message).about(shown.to_owned());
+    for (n, (loc, _)) in t.known.mentions.iter().enumerate() {
+        d = if n == 0 { d.at(*loc, "not known") } else { d.also(*loc, "") };
+        if let Some(o) = known {
+            let text = cx.text(*loc);
+            let lead: String = match text.to_lowercase().find(&thing.name.to_lowercase()) {
+                Some(at) => text.get(..at).unwrap_or("").to_owned(),
+                None => continue,
+            };
+            let tail = text.get(lead.len() + thing.name.len()..).unwrap_or("");
+            d = d.fix(
+                format!("write {}", o.known.thing.name),
+                *loc,
+                format!("{lead}{}{tail}", o.known.thing.name),
+            );
+        }
+    }
+    let write = beginning(&thing.kind, &thing.name, cx);
+    match write {
+        Some(write) => d.remark(RemarkKind::Write, write),
+        None => d,
+    }
+}
+
+/// One right line that would begin a thing of this kind: the example of the first frame that takes a
+/// new name of it, with this name put in.
+fn beginning(kind: &str, name: &str, cx: &Context<'_>) -> Option<String> {
+    let takes_new = |t: &Takes| matches!(t, Takes::New(Some(k)) if &**k == kind);
+    let frame = cx
+        .frames
+        .frames
+        .iter()
+        .find(|f| &*f.verb == kind || f.slots.iter().any(|s| s.takes.iter().any(takes_new)))
+        .or_else(|| cx.frames.frames.iter().find(|f| f.example.contains(&format!(" as {kind} "))))?;
+    let lead = format!("{kind} ");
+    let at = if frame.example.starts_with(&lead) {
+        lead.len()
+    } else {
+        frame.example.find(&format!(" as {lead}"))? + " as ".len() + lead.len()
+    };
+    let (before, after) = (frame.example.get(..at)?, frame.example.get(at..)?);
+    let end = after.find([' ', ',', ':', ';']).unwrap_or(after.len());
+    Some(format!("- {before}{name}{}", after.get(end..)?))
+}
+
+/// Counts over several places are one count; a count over two crops cannot be meant and is left out.
+pub fn counts(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) {
+    for e in counting {
+        for g in &mut e.groups {
+            let counted = |f: &Filler| matches!(f, Filler::CountOf { .. } | Filler::Grades(_));
+            let Some(loc) = g.slots.iter().find(|f| counted(&f.filler)).map(|f| f.loc) else { continue };
+            if g.get("crop").count() > 1 {
+                said.push(
+                    Diagnostic::new(
+                        "counted-across-crops",
+                        Severity::Error,
+                        "one count cannot hold for two crops; it is left out",
+                    )
+                    .at(loc, "of which crop?")
+                    .remark(RemarkKind::Write, "…on one, 7 of 12 plants; on the other, 3 of 9 plants"),
+                );
+                g.slots.retain(|f| !counted(&f.filler));
+                continue;
+            }
+            let places: Vec<&str> = g.get("place").map(|f| cx.text(f.loc)).collect();
+            if places.len() > 1 {
+                said.push(
+                    Diagnostic::new(
+                        "counted-together",
+                        Severity::Hint,
+                        format!("`{}` covers {} together", cx.text(loc), places.join(" and ")),
+                    )
+                    .at(loc, "one count for all of them")
+                    .remark(RemarkKind::Write, "…in north-1, 7 of 12 plants; in north-2, 3 of 12 plants"),
+                );
+            }
+        }
+    }
+}
+
+/// Stuff that went round in a circle on one day: which came first cannot be told.
+pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut Vec<Diagnostic>) {
+    let Some(lineage) = registry::registry().into_iter().find(|r| r.name == "lineage") else { return };
+    let shapes: Vec<String> = lineage.reads.iter().map(|s| shape_of(s)).collect();
+    let inputs: BTreeMap<u32, usize> = cx
+        .program
+        .sentences
+        .iter()
+        .enumerate()
+        .filter_map(|(n, s)| {
+            let shape = shape_of(&s.pattern());
+            Some((u32::try_from(n).ok()?, shapes.iter().position(|x| *x == shape)?))
+        })
+        .collect();
+    let given: Vec<Given<'_>> = facts
+        .iter()
+        .filter_map(|f| {
+            Some(Given {
+                input: *inputs.get(&f.sentence.0)?,
+                values: &f.values,
+                entry: match f.source {
+                    FactSource::Entry(e) => Some(e),
+                    _ => None,
+                },
+                planned: f.planned,
+            })
+        })
+        .collect();
+    for (days, round) in registry::circles(&given) {
+        let names: Vec<String> = round
+            .iter()
+            .map(|v| match v {
+                Value::Thing(t) => format!("{} {}", t.kind, t.name),
+                Value::Word(w) => w.to_string(),
+                _ => String::new(),
+            })
+            .collect();
+        let mut d = Diagnostic::new(
+            "round-in-a-circle",
+            Severity::Hint,
+            format!(
+                "on {} stuff goes from {} and back; which came first is not known, so all of them count as reached",
+                words(days),
+                names.join(" to ")
+            ),
+        );
+        let folded: Vec<String> = names.iter().map(|n| fold(n)).collect();
+        for e in entries.iter().filter(|e| e.days == Some(days) && !is_plan(e)) {
+            let names_two = e
+                .groups
+                .iter()
+                .flat_map(|g| &g.slots)
+                .filter(|f| match &f.filler {
+                    Filler::Value(Value::Thing(t)) => {
+                        folded.contains(&fold(&format!("{} {}", t.kind, t.name)))
+                    }
+                    _ => false,
+                })
+                .count()
+                > 1;
+            if names_two {
+                d = if d.primary.is_none() { d.at(e.loc, "") } else { d.also(e.loc, "") };
+            }
+        }
+        for n in names {
+            d = d.about(n);
+        }
+        said.push(d);
+    }
+}

@@ -1,0 +1,240 @@
+//! Facts: every sentence of an entry's frame whose blanks are all filled, once for every way.
+//!
+//! Comes in: settled entries, things, ground. Goes out: facts in a fixed order. A clause left out is a
+//! missing sentence, never an empty blank; a plan's facts are marked as planned.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+use crate::{
+    measure::{
+        date::Days,
+        unit::Dimension,
+        value::{BlankType, Quantity, Thing, Value},
+    },
+    model::{
+        entry::Entry,
+        program::{Fact, FactSource, Program},
+        sentence::Part,
+    },
+};
+
+use super::{
+    Context,
+    fills::{Fills, Joined, fills},
+    ground::Ground,
+    is_bookkeeping, is_plan,
+    phrases::{self, Phrase, Phrases},
+    things::Named,
+};
+
+/// Sentences that hold only if something else was, or was not, said: words of the sentence, the slot
+/// or flag, and whether it must be there.
+const CONDITIONS: &[(&str, &str, bool)] = &[
+    (" looked well on ", "fine", true),
+    ("{place} looked well on ", "crop", false),
+    ("{place} looked well on ", "part", false),
+    (" was looked at on ", "interim", true),
+    (" was read on ", "interim", false),
+    ("the air was ", "thing", false),
+    ("a laboratory found no ", "none", true),
+    (" containers of ", "containers", true),
+    ("{crop} in {place} were hurt on ", "containers", false),
+];
+
+/// No entry says more than this many sentences: a line that lists hundreds of things and places is
+/// cut off here rather than let one slip fill the memory.
+const MOST: usize = 4_000;
+
+/// All facts of the diary.
+pub fn say(counting: &[Entry], things: &[Named], ground: &Ground, cx: &Context<'_>) -> Vec<Fact> {
+    let phrases = phrases::find(cx.frames, cx.program);
+    let unhurt = unhurt(cx.program);
+    let mut out: BTreeSet<Fact> = BTreeSet::new();
+    for e in counting.iter().filter(|e| !is_bookkeeping(e, cx)) {
+        for g in &e.groups {
+            let fills = fills(e, g, ground, &unhurt, cx);
+            for phrase in phrases.of(&e.verb) {
+                if holds(phrase, &fills) {
+                    fill(phrase, &fills, e, &mut out);
+                }
+            }
+        }
+    }
+    say_of_things(things, ground, &phrases, cx, &mut out);
+    out.into_iter().collect()
+}
+
+/// Grades that are no hurt: the vocabulary ranks them 0.
+fn unhurt(program: &Program) -> BTreeSet<Arc<str>> {
+    let ranks = |n: u32| {
+        program.sentences.get(n as usize).is_some_and(|s| {
+            let words: Vec<&str> = s
+                .parts
+                .iter()
+                .filter_map(|p| match p {
+                    Part::Word(w) => Some(&**w),
+                    Part::Blank(_) => None,
+                })
+                .collect();
+            words == ["severity", "ranks"]
+        })
+    };
+    program
+        .facts
+        .iter()
+        .filter(|f| ranks(f.sentence.0))
+        .filter_map(|f| match f.values.as_slice() {
+            [Value::Word(w), Value::Number(rank)] if rank.high() <= 0.0 => Some(w.clone()),
+            _ => None,
+        })
+        .collect()
+}
+
+fn holds(phrase: &Phrase, fills: &Fills) -> bool {
+    CONDITIONS.iter().all(|(words, slot, must)| {
+        let said = fills.flags.contains(*slot) || fills.sets.contains_key(*slot);
+        !phrase.text.contains(words) || said == *must
+    })
+}
+
+/// Every way of filling a sentence.
+fn fill(phrase: &Phrase, fills: &Fills, e: &Entry, out: &mut BTreeSet<Fact>) {
+    let needed: Vec<Arc<str>> = phrase
+        .blanks
+        .iter()
+        .zip(&phrase.of_control)
+        .map(|((name, _), control)| if *control { "control".into() } else { name.clone() })
+        .collect();
+    // Each blank is called for once; what comes joined with another filler is not called for again.
+    let mut ways: Vec<Joined> = vec![BTreeMap::new()];
+    for blank in &needed {
+        if &**blank == "day" || fills.shared.contains_key(blank) {
+            continue;
+        }
+        let Some(set) = fills.sets.get(blank) else { continue };
+        let mut next = Vec::new();
+        for way in &ways {
+            for joined in set {
+                let agree = joined.iter().all(|(k, v)| way.get(k).is_none_or(|w| w == v));
+                if agree && next.len() < MOST {
+                    let mut way = way.clone();
+                    way.extend(joined.iter().map(|(k, v)| (k.clone(), v.clone())));
+                    next.push(way);
+                }
+            }
+        }
+        ways = next;
+    }
+    for way in ways {
+        let values: Option<Vec<Value>> = needed
+            .iter()
+            .zip(&phrase.blanks)
+            .map(|(blank, (_, takes))| value(blank, &needed, &way, fills, e).and_then(|v| fit(v, *takes)))
+            .collect();
+        let Some(values) = values else { continue };
+        if about_itself(&values) {
+            continue;
+        }
+        out.insert(Fact {
+            sentence: phrase.id,
+            values,
+            planned: is_plan(e),
+            source: FactSource::Entry(e.id),
+        });
+    }
+}
+
+fn value(blank: &Arc<str>, needed: &[Arc<str>], way: &Joined, fills: &Fills, e: &Entry) -> Option<Value> {
+    if &**blank == "day" {
+        return e.days.map(Value::Days);
+    }
+    if let Some(shared) = fills.shared.get(blank) {
+        return if needed.contains(&shared.over) {
+            shared.parts.get(way.get(&shared.over)?).cloned()
+        } else {
+            Some(shared.total.clone())
+        };
+    }
+    way.get(blank).cloned()
+}
+
+/// A value as a blank takes it, if it does.
+fn fit(v: Value, takes: BlankType) -> Option<Value> {
+    match (takes, &v) {
+        (BlankType::Name, Value::Thing(_) | Value::Word(_))
+        | (BlankType::Text, Value::Word(_))
+        | (BlankType::Date, Value::Days(_))
+        | (BlankType::Clock, Value::Clock(_))
+        | (BlankType::Number, Value::Number(_))
+        | (BlankType::AnyAmount, Value::Quantity(_) | Value::Number(_))
+        | (BlankType::Entry, Value::Entry(_)) => Some(v),
+        (BlankType::Amount(d), Value::Quantity(q)) if q.dimension == d => Some(v),
+        (BlankType::Number, Value::Quantity(q)) if q.dimension == Dimension::Acidity => {
+            Some(Value::Number(q.size))
+        }
+        (BlankType::Name | BlankType::Text, Value::Number(n)) if n.is_exact() => {
+            Some(Value::word(crate::measure::display::range(*n)))
+        }
+        _ => None,
+    }
+}
+
+/// Whether a sentence would be about one thing twice (`bed a was taken from bed a`).
+fn about_itself(values: &[Value]) -> bool {
+    let mut things: Vec<&Thing> = values
+        .iter()
+        .filter_map(|v| match v {
+            Value::Thing(t) => Some(t),
+            _ => None,
+        })
+        .collect();
+    let all = things.len();
+    things.sort_unstable();
+    things.dedup();
+    things.len() < all
+}
+
+/// Kinds of things, portions of places, and the day.
+fn say_of_things(
+    things: &[Named],
+    ground: &Ground,
+    phrases: &Phrases,
+    cx: &Context<'_>,
+    out: &mut BTreeSet<Fact>,
+) {
+    let mut tell = |phrase: Option<&Phrase>, values: Vec<Value>, source: FactSource| {
+        if let Some(p) = phrase {
+            out.insert(Fact { sentence: p.id, values, planned: false, source });
+        }
+    };
+    let kinds = phrases.common("{} is a {}");
+    let kind_of = |t: &Thing| vec![Value::Thing(t.clone()), Value::Word(t.kind.clone())];
+    for t in things.iter().filter(|t| &*t.known.thing.kind != "unit") {
+        let from = t.known.began.or(t.known.mentions.first().copied()).map(|(_, id)| id);
+        if let Some(id) = from {
+            tell(kinds, kind_of(&t.known.thing), FactSource::Entry(id));
+        }
+    }
+    let of_places = phrases.of("bed");
+    let with_shape = |shape: &str| of_places.iter().find(|p| phrases::shape_of(&p.text) == shape);
+    let (part_of, measures) = (with_shape("{} is a part of {}"), with_shape("{} measures {}"));
+    for (name, p) in &ground.portions {
+        let source = FactSource::Entry(p.entry);
+        if !p.declared {
+            tell(kinds, kind_of(name), source.clone());
+            tell(part_of, vec![Value::Thing(name.clone()), Value::Thing(p.whole.clone())], source.clone());
+        }
+        if let Some(area) = ground.areas.get(name) {
+            let area = Quantity { size: *area, dimension: Dimension::Area };
+            tell(measures, vec![Value::Thing(name.clone()), Value::Quantity(area)], source.clone());
+        }
+        for holder in ground.holders(name) {
+            tell(part_of, vec![Value::Thing(name.clone()), Value::Thing(holder.clone())], source.clone());
+        }
+    }
+    let today = Value::Days(Days::on(cx.today));
+    tell(phrases.common("today is {}"), vec![today], FactSource::Given);
+}

@@ -1,0 +1,108 @@
+//! The units a farm writes, counted, and the ones that mean two things.
+//!
+//! Comes in: the entries' texts. Goes out: for each dimension the unit written most, for display; and
+//! one diagnostic if gallon, quart, pint or ton is used while the farm does not say which it keeps.
+
+use std::collections::BTreeMap;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::{Loc, Span},
+    },
+    measure::{
+        number,
+        unit::{self, Dimension, Meant, Unit},
+    },
+    model::entry::Entry,
+};
+
+use super::Context;
+
+/// The unit written most for each dimension; of equals the first in the alphabet.
+pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> BTreeMap<Dimension, Unit> {
+    let mut counts: BTreeMap<(Dimension, Unit), usize> = BTreeMap::new();
+    let mut unsettled: Option<(Loc, String, Unit, Unit)> = None;
+    for e in entries {
+        for (at, meant, len) in in_text(cx.text(e.loc)) {
+            match meant.settle(cx.system) {
+                Some(u) => {
+                    if let Some(d) = u.dimension() {
+                        *counts.entry((d, u)).or_default() += 1;
+                    }
+                }
+                None => {
+                    let Meant::Either { us, imperial } = meant else { continue };
+                    let start = e.loc.span.start as usize + at;
+                    let loc = Loc::new(e.loc.file, Span::new(start, start + len));
+                    unsettled.get_or_insert_with(|| (loc, cx.text(loc).to_owned(), us, imperial));
+                }
+            }
+        }
+    }
+    if let Some((loc, word, us, imperial)) = unsettled {
+        let in_us = us.quantity(number::Range::exact(1.0));
+        let in_imperial = imperial.quantity(number::Range::exact(1.0));
+        let gap = match (in_us, in_imperial) {
+            (Some(a), Some(b)) if a.size.low() > 0.0 => {
+                format!(", which is {:.0} % more", (b.size.low() / a.size.low() - 1.0) * 100.0)
+            }
+            _ => String::new(),
+        };
+        said.push(
+            Diagnostic::new(
+                "unsettled-measure",
+                Severity::Hint,
+                format!("a {word} may be US or imperial{gap}; until the farm says which, the amount is open"),
+            )
+            .at(loc, "which?")
+            .remark(RemarkKind::Write, "- farm: imperial")
+            .remark(RemarkKind::Write, "- farm: US"),
+        );
+    }
+    let mut best: BTreeMap<Dimension, (usize, Unit)> = BTreeMap::new();
+    for ((d, u), n) in counts {
+        if best.get(&d).is_none_or(|(most, _)| n > *most) {
+            best.insert(d, (n, u));
+        }
+    }
+    best.into_iter().map(|(d, (_, u))| (d, u)).collect()
+}
+
+/// Every number followed by a unit: where the unit stands, what it means, how long it is.
+fn in_text(text: &str) -> Vec<(usize, Meant, usize)> {
+    let mut out = Vec::new();
+    let mut at = 0;
+    let mut inside_word = false;
+    while let Some(c) = text.get(at..).and_then(|t| t.chars().next()) {
+        let rest = text.get(at..).unwrap_or("");
+        if c.is_ascii_digit() && !inside_word {
+            if let Some((_, len)) = number::read(rest).filter(|(_, len)| *len > 0) {
+                at += len;
+                let after = text.get(at..).unwrap_or("");
+                let gap = after.len() - after.trim_start_matches([' ', '-']).len();
+                if let Some((meant, len)) = text.get(at + gap..).and_then(unit::read) {
+                    out.push((at + gap, meant, len));
+                    at += gap + len;
+                }
+                inside_word = false;
+                continue;
+            }
+        }
+        inside_word = c.is_alphanumeric();
+        at += c.len_utf8();
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_found_after_their_numbers_only() {
+        let found: Vec<usize> =
+            in_text("received 6 yd3 of b3 in 8 5-gal buckets, 3 in deep").into_iter().map(|f| f.0).collect();
+        assert_eq!(found, [11, 27, 42]);
+    }
+}
