@@ -16,6 +16,7 @@ pub mod model;
 pub mod parse;
 pub mod read;
 pub mod reckon;
+pub mod rehearse;
 pub mod serve;
 pub mod session;
 pub mod show;

@@ -4,6 +4,8 @@
 //! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
+pub mod trial;
+
 use std::{collections::BTreeMap, sync::Arc};
 
 use chrono::NaiveDate;

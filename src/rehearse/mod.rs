@@ -1,0 +1,163 @@
+//! The rule pages' own examples, run: a journal in, what the page says of it compared with what it
+//! expects; and each rule again without each of its lines, to see that no line is there for show.
+//!
+//! Comes in: a session with a rulebook. Goes out: for each example and each rule whether it holds, with
+//! located reasons where it does not. It prints nothing and knows no farming.
+
+mod expect;
+mod weaken;
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        source::Sources,
+        span::Loc,
+    },
+    measure::date,
+    model::page::{Example, Page, Passage},
+    session::{Checked, Session, trial::Trial},
+};
+
+/// The code of an example that comes out otherwise than its page says.
+const FAILED: &str = "failed-example";
+
+/// A rulebook ready to have its examples run.
+#[derive(Debug, Clone)]
+pub struct Rehearsal {
+    trial: Trial,
+    pages: Arc<[Page]>,
+}
+
+/// One thing to try: an example, or the lines of a rule.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Case {
+    /// The code of the page.
+    pub code: Arc<str>,
+    /// What is tried, in words: the example's name, or `rule 2 needs each of its lines`.
+    pub name: String,
+    page: usize,
+    kind: Kind,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Kind {
+    Example(usize),
+    Rule(usize),
+}
+
+impl Rehearsal {
+    /// Takes the rulebook of a session, a farm's own pages included.
+    pub fn new(session: &Session) -> Self {
+        let mut trial = session.trial();
+        let pages = trial.pages();
+        Self { trial, pages }
+    }
+
+    /// What reading and compiling the pages had to say, and the texts every place of a rehearsal lies in.
+    pub fn faults(&mut self) -> (Vec<Diagnostic>, Sources) {
+        self.trial.faults()
+    }
+
+    /// Every example, by page code and in the order of the page.
+    pub fn examples(&self) -> Vec<Case> {
+        self.cases(|page| {
+            page.examples.iter().enumerate().map(|(n, e)| (Kind::Example(n), e.name.text.to_string())).collect()
+        })
+    }
+
+    /// Every rule of a page that has examples.
+    pub fn rules(&self) -> Vec<Case> {
+        self.cases(|page| {
+            let rules = page.rules.iter().enumerate().filter(|_| !page.examples.is_empty());
+            rules.map(|(n, _)| (Kind::Rule(n), format!("rule {} needs each of its lines", n + 1))).collect()
+        })
+    }
+
+    fn cases(&self, of: impl Fn(&Page) -> Vec<(Kind, String)>) -> Vec<Case> {
+        let pages = self.pages.iter().enumerate();
+        pages
+            .flat_map(|(page, p)| {
+                of(p).into_iter().map(move |(kind, name)| Case { code: p.code.clone(), name, page, kind })
+            })
+            .collect()
+    }
+
+    /// Tries one case; nothing comes back where all is as it should be.
+    pub fn run(&self, case: &Case) -> Vec<Diagnostic> {
+        let Some(page) = self.pages.get(case.page) else { return Vec::new() };
+        match case.kind {
+            Kind::Example(n) => match page.examples.get(n) {
+                Some(example) => self.example(page, example),
+                None => Vec::new(),
+            },
+            Kind::Rule(n) => weaken::rule(&self.trial, page, n),
+        }
+    }
+
+    fn example(&self, page: &Page, example: &Example) -> Vec<Diagnostic> {
+        let mut trial = self.trial.clone();
+        match played(&mut trial, example) {
+            Ok(checked) => {
+                let mut failed = expect::differs(&trial, &checked, page, example);
+                failed.extend(unread(&checked, page, example));
+                failed
+            }
+            Err(said) => vec![said],
+        }
+    }
+}
+
+/// An example's journal, checked on its day.
+fn played(trial: &mut Trial, example: &Example) -> Result<Checked, Diagnostic> {
+    let today = example.today.as_ref().map(day).transpose()?;
+    trial.check(&example.journal.text, today).ok_or_else(|| {
+        failed(example.name.loc, format!("The journal of “{}” has no day.", example.name.text))
+            .remark(RemarkKind::Write, "## 2026-03-14")
+    })
+}
+
+fn day(passage: &Passage) -> Result<NaiveDate, Diagnostic> {
+    date::read_day(&passage.text).map_err(|_| {
+        failed(passage.loc, format!("`{}` is no day.", passage.text))
+            .remark(RemarkKind::Write, "today: 2026-04-04")
+    })
+}
+
+fn failed(loc: Loc, message: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(FAILED, Severity::Error, message).at(loc, "")
+}
+
+/// Every finding, those folded under others included.
+fn findings(checked: &Checked) -> Vec<&Diagnostic> {
+    fn under<'a>(d: &'a Diagnostic, all: &mut Vec<&'a Diagnostic>) {
+        all.push(d);
+        d.folded.iter().for_each(|f| under(f, all));
+    }
+    let mut all = Vec::new();
+    checked.report.findings.iter().for_each(|d| under(d, &mut all));
+    all
+}
+
+/// Lines of an example's journal that could not be read, unless the example is about that.
+fn unread(checked: &Checked, page: &Page, example: &Example) -> Option<Diagnostic> {
+    let named = |d: &Diagnostic| example.expected.iter().any(|e| e.text.contains(&*d.code));
+    let in_journal = |d: &Diagnostic| d.primary.as_ref().is_some_and(|l| !in_rulebook(checked, l.loc));
+    let errors: Vec<&Diagnostic> = findings(checked)
+        .into_iter()
+        .filter(|d| d.severity == Severity::Error && d.code != page.code && !named(d) && in_journal(d))
+        .collect();
+    let first = errors.first()?;
+    let line = first.primary.as_ref().map_or("", |l| checked.sources.slice(l.loc));
+    Some(
+        failed(example.name.loc, format!("The journal of “{}” cannot be read whole.", example.name.text))
+            .remark(RemarkKind::Note, format!("`{line}`: {} ({})", first.message, first.code)),
+    )
+}
+
+fn in_rulebook(checked: &Checked, loc: Loc) -> bool {
+    checked.sources.file(loc.file).kind == crate::base::source::SourceKind::RulePage
+}

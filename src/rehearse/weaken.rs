@@ -1,0 +1,48 @@
+//! Weakening: a rule without one of its lines must change something an example shows.
+//!
+//! Comes in: a rule of a page with examples. Goes out: a located reason for each line that could be left
+//! out unseen. A rule that cannot stand without a line needs it.
+
+use super::{expect, failed, played};
+use crate::{
+    base::diagnostic::{Diagnostic, RemarkKind},
+    model::page::{Example, Page},
+    session::trial::Trial,
+};
+
+/// What one example shows: the page's own findings and actions, and which expectations hold.
+#[derive(Debug, PartialEq, Eq)]
+struct Shown {
+    own: Vec<String>,
+    held: Vec<bool>,
+}
+
+fn shown(trial: &mut Trial, page: &Page, example: &Example) -> Option<Shown> {
+    let checked = played(trial, example).ok()?;
+    let held = example.expected.iter().map(|line| {
+        expect::read(line).and_then(|(_, e)| expect::holds(trial, &checked, &e)).unwrap_or(false)
+    });
+    Some(Shown { held: held.collect(), own: expect::own(&checked, page) })
+}
+
+/// Tries rule `n` (from 0) without each of its lines.
+pub(super) fn rule(trial: &Trial, page: &Page, n: usize) -> Vec<Diagnostic> {
+    let Some(text) = page.rules.get(n) else { return Vec::new() };
+    let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
+    let whole: Vec<Option<Shown>> =
+        page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect();
+    let mut idle = Vec::new();
+    for (line, passage) in text.lines.iter().enumerate().take(text.lines.len().saturating_sub(1)) {
+        let Some(mut weaker) = trial.weakened(page, number, line) else { continue };
+        let mut pairs = page.examples.iter().zip(&whole);
+        if !pairs.any(|(example, whole)| shown(&mut weaker, page, example) != *whole) {
+            idle.push(
+                failed(passage.loc, "Without this line every example of the page comes out the same.").remark(
+                    RemarkKind::Note,
+                    "Add an example that differs by it, most often a near miss under “Must stay silent”; or leave the line out.",
+                ),
+            );
+        }
+    }
+    idle
+}

@@ -1,0 +1,121 @@
+//! What running the pages' own examples needs of a session: another journal, another program, and
+//! whether a sentence holds.
+//!
+//! Comes in: a session. Goes out: sessions apart from it; the session itself is left as it was. It
+//! compares nothing; `rehearse` does.
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use super::{Checked, Session};
+use crate::{
+    base::{
+        diagnostic::Diagnostic,
+        source::{SourceKind, Sources},
+    },
+    model::{
+        journal::When,
+        page::{Page, Passage},
+    },
+    understand::{
+        rulebook::{patterns, without_line},
+        sentences::Book,
+    },
+};
+
+/// A rulebook with one journal at a time.
+#[derive(Debug, Clone)]
+pub struct Trial {
+    session: Session,
+    /// The sentences, indexed once for all questions.
+    book: Arc<Book>,
+}
+
+/// The path a trial's journal goes by.
+const JOURNAL: &str = "example.md";
+
+impl Session {
+    /// The rulebook of this session, a farm's own pages included, without its journals.
+    pub fn trial(&self) -> Trial {
+        let mut session = self.clone();
+        session.texts.retain(|_, file| file.kind == SourceKind::RulePage);
+        session.journals.clear();
+        session.left_out.clear();
+        // Another journal of the same name later leaves every file its number, and the program as it is.
+        session.set_text(JOURNAL, "");
+        let mut trial = Trial { session, book: Arc::new(Book::default()) };
+        let (_, program) = trial.compiled();
+        trial.book = Arc::new(Book::of(&program.sentences));
+        trial
+    }
+}
+
+impl Trial {
+    fn sources(&self) -> Sources {
+        Sources::new(self.session.rulebook.iter().chain(self.session.texts.values()).cloned().collect())
+    }
+
+    fn compiled(&mut self) -> (Arc<[Page]>, Arc<crate::model::program::Program>) {
+        let sources = self.sources();
+        let compiled = self.session.compile(&sources);
+        (compiled.pages, compiled.program)
+    }
+
+    /// The pages in force.
+    pub fn pages(&mut self) -> Arc<[Page]> {
+        self.compiled().0
+    }
+
+    /// What reading and compiling the pages had to say, and the texts its places lie in.
+    pub fn faults(&mut self) -> (Vec<Diagnostic>, Sources) {
+        let sources = self.sources();
+        (self.session.compile(&sources).said, sources)
+    }
+
+    /// Checks a journal as it reads on `today`, or on its own last day; gives nothing for a journal that
+    /// has no day at all.
+    pub fn check(&mut self, journal: &str, today: Option<NaiveDate>) -> Option<Checked> {
+        self.session.set_text(JOURNAL, journal);
+        let today = match today {
+            Some(day) => day,
+            None => self.last_day()?,
+        };
+        Some(self.session.check(today, None))
+    }
+
+    /// The last day the journal has a heading for.
+    fn last_day(&mut self) -> Option<NaiveDate> {
+        let sources = self.sources();
+        let frames = self.session.compile(&sources).frames;
+        self.session.parse_journals(&sources, &frames);
+        let days = self.session.journals.iter().flat_map(|j| &j.items).filter_map(|item| match item.when {
+            When::On(days) => Some(days.last),
+            _ => None,
+        });
+        days.max()
+    }
+
+    /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule
+    /// cannot stand without it.
+    pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
+        let mut weaker = self.clone();
+        let compiled = weaker.session.compiled.as_mut()?;
+        compiled.program = Arc::new(without_line(&compiled.program, page, number, line)?);
+        Some(weaker)
+    }
+
+    /// Whether a filled sentence holds in what was checked, plans left out.
+    ///
+    /// # Errors
+    /// A sentence that no page declares.
+    pub fn holds(&self, checked: &Checked, sentence: &Passage) -> Result<bool, Diagnostic> {
+        let patterns = patterns(&self.book, sentence)?;
+        Ok(patterns.iter().any(|p| {
+            checked.model.every(p.sentence).any(|row| {
+                !checked.model.planned(row)
+                    && p.fits(&checked.model.values(row).cloned().collect::<Vec<_>>())
+            })
+        }))
+    }
+}
