@@ -1,0 +1,226 @@
+//! The session's law: whatever the edits were, a check ends where a fresh session with the same texts ends.
+
+use std::{collections::BTreeMap, fs, path::Path};
+
+use chrono::NaiveDate;
+use haulm::{
+    base::source::{SourceFile, SourceKind},
+    read::{Farm, kind_of},
+    session::{Checked, Session, Stage},
+    show,
+};
+use proptest::{collection::vec, prelude::*, sample::Index};
+
+type Texts = BTreeMap<String, String>;
+
+/// The demonstration journal, and one of the program's own pages kept as the farm's.
+fn real_texts() -> Texts {
+    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut texts = Texts::new();
+    for entry in fs::read_dir(package.join("journals/brackenhythe")).expect("the demonstration journal") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_some_and(|e| e == "md") {
+            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+            texts.insert(name, fs::read_to_string(path).expect("text"));
+        }
+    }
+    texts
+}
+
+/// A rule page of the farm's own that takes the place of a built-in one.
+fn own_page() -> String {
+    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
+    fs::read_to_string(package.join("rules/pages/lots/untested-lot.md")).expect("a page")
+}
+
+fn today() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 7, 1).expect("a day")
+}
+
+#[derive(Debug, Clone)]
+enum Edit {
+    /// Copies a line of one file into another, or to another place.
+    CopyLine { from: (Index, Index), to: (Index, Index) },
+    /// Removes some lines.
+    CutLines { at: (Index, Index), count: usize },
+    /// Types a few characters in the middle of a line.
+    Type { at: (Index, Index), text: String },
+    /// Moves a file to another name.
+    Rename { file: Index, to: u8 },
+    /// Removes a file.
+    Remove { file: Index },
+    /// Puts a rule page of the farm's own in place, with a line left out, or takes it away.
+    OwnRule { without: Option<Index> },
+    /// Checks in between, so that something is kept to go stale.
+    Check,
+}
+
+fn edits() -> impl Strategy<Value = Vec<Edit>> {
+    let place = || (any::<Index>(), any::<Index>());
+    let edit = prop_oneof![
+        4 => (place(), place()).prop_map(|(from, to)| Edit::CopyLine { from, to }),
+        3 => (place(), 1..20usize).prop_map(|(at, count)| Edit::CutLines { at, count }),
+        3 => (place(), "[-a-z0-9 #:;,é🍅\"`\\[\\]]{0,6}").prop_map(|(at, text)| Edit::Type { at, text }),
+        1 => (any::<Index>(), any::<u8>()).prop_map(|(file, to)| Edit::Rename { file, to }),
+        1 => any::<Index>().prop_map(|file| Edit::Remove { file }),
+        1 => proptest::option::of(any::<Index>()).prop_map(|without| Edit::OwnRule { without }),
+        3 => Just(Edit::Check),
+    ];
+    vec(edit, 1..10)
+}
+
+/// Applies an edit to plain texts: what the session must come to by its own way.
+fn apply(texts: &mut Texts, edit: &Edit) {
+    const OWN: &str = "rules/pages/own.md";
+    let journals: Vec<String> = texts.keys().filter(|p| *p != OWN).cloned().collect();
+    if let (true, Edit::CopyLine { .. } | Edit::CutLines { .. } | Edit::Type { .. }) =
+        (journals.is_empty(), edit)
+    {
+        return;
+    }
+    match edit {
+        Edit::CopyLine { from, to } => {
+            let from_lines = lines(&texts[from.0.get(&journals)]);
+            let line = from.1.get(&from_lines).clone();
+            let path = to.0.get(&journals);
+            let mut into = lines(&texts[path]);
+            into.insert(to.1.index(into.len()), line);
+            texts.insert(path.clone(), into.concat());
+        }
+        Edit::CutLines { at, count } => {
+            let path = at.0.get(&journals);
+            let mut all = lines(&texts[path]);
+            let start = at.1.index(all.len());
+            all.drain(start..(start + count).min(all.len()));
+            texts.insert(path.clone(), all.concat());
+        }
+        Edit::Type { at, text } => {
+            let path = at.0.get(&journals);
+            let mut whole = texts[path].clone();
+            let mut byte = at.1.index(whole.len() + 1);
+            while !whole.is_char_boundary(byte) {
+                byte -= 1;
+            }
+            whole.insert_str(byte, text);
+            texts.insert(path.clone(), whole);
+        }
+        Edit::Rename { file, to } if !journals.is_empty() => {
+            let text = texts.remove(file.get(&journals)).unwrap_or_default();
+            texts.insert(format!("{to}.md"), text);
+        }
+        Edit::Remove { file } if !journals.is_empty() => {
+            texts.remove(file.get(&journals));
+        }
+        Edit::OwnRule { without: None } => {
+            texts.remove(OWN);
+        }
+        Edit::OwnRule { without: Some(line) } => {
+            let mut page = lines(&own_page());
+            page.remove(line.index(page.len()));
+            texts.insert(OWN.to_owned(), page.concat());
+        }
+        Edit::Rename { .. } | Edit::Remove { .. } | Edit::Check => {}
+    }
+}
+
+/// Lines with their breaks; an empty text has one empty line.
+fn lines(text: &str) -> Vec<String> {
+    let lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
+    if lines.is_empty() { vec![String::new()] } else { lines }
+}
+
+fn fresh(texts: &Texts) -> Session {
+    let mut session = Session::new();
+    for (path, text) in texts {
+        session.set_text(path, text);
+    }
+    session
+}
+
+/// Brings a session from one state of the texts to another as an editor would: file by file.
+fn edit(session: &mut Session, before: &Texts, after: &Texts) {
+    for path in before.keys().filter(|p| !after.contains_key(*p)) {
+        assert!(session.remove(path));
+    }
+    for (path, text) in after {
+        let changed = session.set_text(path, text);
+        assert_eq!(changed, before.get(path) != Some(text));
+    }
+}
+
+/// All that can be asked of a check.
+fn whole(checked: &Checked) -> (String, String, usize) {
+    let report = show::json::report(&checked.report, &checked.sources);
+    let facts = format!("{:?}{:?}", checked.diary, checked.program.facts.len());
+    (report, facts, checked.program.rules.len())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_edits_end_where_a_fresh_session_ends(edits in edits()) {
+        let mut texts = real_texts();
+        let mut session = fresh(&texts);
+        for step in &edits {
+            if let Edit::Check = step {
+                session.check(today(), None);
+            }
+            let mut after = texts.clone();
+            apply(&mut after, step);
+            edit(&mut session, &texts, &after);
+            texts = after;
+        }
+        let (edited, anew) = (session.check(today(), None), fresh(&texts).check(today(), None));
+        prop_assert_eq!(whole(&edited), whole(&anew));
+    }
+}
+
+#[test]
+fn there_and_back_again_is_where_it_began() {
+    let texts = real_texts();
+    let mut session = fresh(&texts);
+    let before = whole(&session.check(today(), None));
+    let (path, text) = texts.first_key_value().expect("a journal");
+    session.set_text(path, "## 3/4/26\n\n- rained 12 mm\n");
+    session.set_text("rules/pages/own.md", &own_page());
+    assert_ne!(whole(&session.check(today(), None)), before);
+    session.set_text(path, text);
+    session.remove("rules/pages/own.md");
+    assert_eq!(whole(&session.check(today(), None)), before);
+}
+
+#[test]
+fn texts_set_one_by_one_are_as_good_as_a_reading_of_the_folder() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("journals/brackenhythe");
+    let mut read = Session::new();
+    let changed = read.set_reading(Farm::at(&folder).read());
+    assert_eq!(changed.len(), real_texts().len());
+    assert_eq!(read.set_reading(Farm::at(&folder).read()), []);
+    let set = fresh(&real_texts()).check(today(), None);
+    assert_eq!(whole(&read.check(today(), None)), whole(&set));
+}
+
+#[test]
+fn the_order_in_which_files_are_set_does_not_matter() {
+    let texts = real_texts();
+    let mut backwards = Session::new();
+    for (path, text) in texts.iter().rev() {
+        backwards.set(SourceFile::new(path.as_str(), text.as_str(), kind_of(path), false));
+    }
+    assert_eq!(whole(&backwards.check(today(), None)), whole(&fresh(&texts).check(today(), None)));
+}
+
+#[test]
+fn every_stage_is_told_once_and_in_order() {
+    let mut told = Vec::new();
+    fresh(&real_texts()).check_observed(today(), None, &mut |stage| told.push(stage));
+    assert_eq!(told, Stage::ALL);
+}
+
+#[test]
+fn a_rule_page_is_known_by_its_folder() {
+    assert_eq!(kind_of("rules/pages/own.md"), SourceKind::RulePage);
+    assert_eq!(kind_of("rules.md"), SourceKind::Journal);
+    assert_eq!(kind_of("2026/spring.md"), SourceKind::Journal);
+}
