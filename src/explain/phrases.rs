@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::say::natural;
 use crate::{
     base::name::fold,
     measure::value::Value,
@@ -45,7 +46,12 @@ pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBo
     });
     let kinds = kinds.into_iter().map(|(kind, words)| WordKind {
         kind,
-        words: words.into_iter().map(|(w, also)| (w, also.into_iter().collect())).collect(),
+        words: {
+            let mut words: Vec<(String, Vec<String>)> =
+                words.into_iter().map(|(w, also)| (w, also.into_iter().collect())).collect();
+            words.sort_by(|a, b| natural(&a.0, &b.0));
+            words
+        },
     });
     let mut book = PhraseBook { verbs: verbs.collect(), kinds: kinds.collect() };
     if let Some(about) = about.map(fold).filter(|a| !a.is_empty()) {

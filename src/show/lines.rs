@@ -98,36 +98,42 @@ fn fit(text: &str, width: usize, style: &Style) -> String {
     super::layout::pad(&cut(text, width, style.unicode), width)
 }
 
-/// Markdown prose as plain paragraphs: soft breaks joined, list items kept apart, emphasis marks and
-/// backticks left as they are written.
+/// Markdown prose as plain paragraphs: soft breaks joined, list items hung under their marker, indented
+/// blocks and tables line by line; emphasis marks and backticks stay as they are written.
 pub fn prose(indent: usize, markdown: &str, style: &Style) -> String {
     let mut out = String::new();
-    let mut paragraph_text = String::new();
-    let flush = |text: &mut String, out: &mut String| {
+    let mut open = String::new();
+    let flush = |open: &mut String, out: &mut String| {
+        let text = std::mem::take(open);
+        let marker = ["- ", "* "].into_iter().find(|m| text.starts_with(m)).unwrap_or("");
         if !text.is_empty() {
-            out.push_str(&paragraph(indent, text, style));
-            text.clear();
+            let words = text.get(marker.len()..).unwrap_or_default();
+            out.push_str(&lead(&format!("{}{marker}", " ".repeat(indent)), Ink::Quiet, words, style));
         }
     };
     for line in markdown.lines() {
         let bare = line.trim();
-        let item = bare.starts_with("- ") || bare.starts_with("* ") || bare.starts_with('|');
+        let block = line.starts_with("    ") && open.is_empty();
         if bare.is_empty() {
-            flush(&mut paragraph_text, &mut out);
+            flush(&mut open, &mut out);
             if !out.is_empty() && !out.ends_with("\n\n") {
                 out.push('\n');
             }
             continue;
         }
-        if item {
-            flush(&mut paragraph_text, &mut out);
+        if block {
+            out.push_str(&paragraph(indent + 2, bare, style));
+            continue;
         }
-        if !paragraph_text.is_empty() {
-            paragraph_text.push(' ');
+        if bare.starts_with("- ") || bare.starts_with("* ") || bare.starts_with('|') {
+            flush(&mut open, &mut out);
         }
-        paragraph_text.push_str(bare);
+        if !open.is_empty() {
+            open.push(' ');
+        }
+        open.push_str(bare);
     }
-    flush(&mut paragraph_text, &mut out);
+    flush(&mut open, &mut out);
     out.truncate(out.trim_end().len());
     if !out.is_empty() {
         out.push('\n');

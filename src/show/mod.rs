@@ -18,4 +18,6 @@ pub mod why;
 pub mod words;
 
 #[cfg(test)]
+mod answer_tests;
+#[cfg(test)]
 mod tests;

@@ -14,7 +14,7 @@ use crate::{base::diagnostic::Severity, model::explanation::PageNote};
 /// The list of codes, most pressing first, each with what it notices.
 pub fn list(notes: &[PageNote], style: &Style) -> String {
     let mut out = String::new();
-    let widest = notes.iter().map(|n| columns(&n.code)).max().unwrap_or(0).min(28);
+    let widest = notes.iter().map(|n| columns(&n.code)).max().unwrap_or(0).min(24);
     let own = notes.iter().filter(|n| !n.built_in).count();
     for note in notes {
         let severity = note.severity.map_or("", Severity::word);
@@ -24,12 +24,18 @@ pub fn list(notes: &[PageNote], style: &Style) -> String {
         if !note.built_in {
             let _ = write!(notices, " ({})", note.path);
         }
-        let room = style.columns().saturating_sub(columns(&lead)).max(20);
+        let rest = lead.get(severity.len()..).unwrap_or_default();
+        let severity = paint(severity, ink, style.colour);
+        let room = style.columns().saturating_sub(columns(&lead));
+        if room < 20 {
+            // A code too long to stand beside its words stands above them.
+            let _ = writeln!(out, "{severity}{}", rest.trim_end());
+            out.push_str(&lines::paragraph(7, &notices, style));
+            continue;
+        }
         for (i, line) in wrap(&lines::words(&notices, style), room, room).iter().enumerate() {
             if i == 0 {
-                let rest = lead.get(severity.len()..).unwrap_or_default();
-                let text = format!("{}{rest}{line}", paint(severity, ink, style.colour));
-                let _ = writeln!(out, "{}", text.trim_end());
+                let _ = writeln!(out, "{}", format!("{severity}{rest}{line}").trim_end());
             } else {
                 let _ = writeln!(out, "{}{line}", " ".repeat(columns(&lead)));
             }
@@ -64,7 +70,14 @@ pub fn show(note: &PageNote, style: &Style) -> String {
         }
         out.push('\n');
         out.push_str(&lines::heading(heading, style));
-        out.push_str(&lines::prose(2, prose, style));
+        if heading.starts_with("Must ") {
+            // Only the names of the examples are prose.
+            for name in prose.lines().map(str::trim).filter(|l| !l.is_empty()) {
+                out.push_str(&lines::lead("  - ", Ink::Quiet, name.trim_start_matches('#').trim(), style));
+            }
+        } else {
+            out.push_str(&lines::prose(2, prose, style));
+        }
     }
     out.push('\n');
     let (rules, firing, silent) = note.counts;

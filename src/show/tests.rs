@@ -122,7 +122,7 @@ fn plain_characters_are_plain_where_the_journal_is() {
     assert!(text.is_ascii(), "{text}");
 }
 
-fn assert_fits(text: &str, width: usize) {
+pub(super) fn assert_fits(text: &str, width: usize) {
     for line in unpainted(text).lines() {
         assert!(line.width() <= width, "{} columns in {width}: {line}", line.width());
     }

@@ -2,8 +2,15 @@
 //!
 //! Comes in: a [`PhraseBook`]. Goes out: text. Long lists of words run on, other names in brackets.
 
-use super::{layout::Style, lines, paint::Ink};
+use super::{
+    layout::{Style, pad},
+    lines,
+    paint::Ink,
+};
 use crate::model::explanation::{PhraseBook, WordKind};
+
+/// Columns a verb is filled to.
+const VERB: usize = 11;
 
 /// The phrase book.
 pub fn words(book: &PhraseBook, style: &Style) -> String {
@@ -11,13 +18,15 @@ pub fn words(book: &PhraseBook, style: &Style) -> String {
     if !book.verbs.is_empty() {
         out.push_str(&lines::heading("An entry begins with one of these", style));
         for verb in &book.verbs {
-            let mut names = verb.verb.clone();
-            for also in &verb.also {
-                names.push_str(", ");
-                names.push_str(also);
-            }
-            out.push_str(&lines::lead(&format!("  {names}: "), Ink::Strong, &verb.meaning, style));
-            out.push_str(&lines::lead("      - ", Ink::Quiet, &verb.example, style));
+            let also = if verb.also.is_empty() {
+                String::new()
+            } else {
+                format!(" Also: {}.", verb.also.join(", "))
+            };
+            let lead = format!("  {}  ", pad(&verb.verb, VERB));
+            out.push_str(&lines::lead(&lead, Ink::Strong, &format!("{}{also}", verb.meaning), style));
+            let lead = format!("{}- ", " ".repeat(VERB + 4));
+            out.push_str(&lines::lead(&lead, Ink::Quiet, &verb.example, style));
         }
     }
     for kind in &book.kinds {
