@@ -20,7 +20,7 @@ use crate::{
     infer,
     model::{
         diary::Diary,
-        explanation::{PageNote, PhraseBook, Trace, Why},
+        explanation::{PageNote, PhraseBook, Trace, Why, WhyNotSo},
         frame::Frames,
         journal::JournalFile,
         outcome::Model,
@@ -121,6 +121,14 @@ impl Checked {
         let known = self.known();
         let subject = explain::subject::find(&known, what)?;
         Ok(explain::why::why(&known, &subject, &self.report))
+    }
+
+    /// What is missing for a sentence, or for a finding written `CODE NAME`, to hold.
+    ///
+    /// # Errors
+    /// Says in words why what was typed is no sentence.
+    pub fn why_not(&self, typed: &str) -> Result<Vec<WhyNotSo>, String> {
+        explain::missing::not_so(&self.known(), typed)
     }
 
     /// Where a named thing came from and where it went.

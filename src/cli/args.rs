@@ -89,7 +89,9 @@ Examples:
   haulm why north-1                     everything said about the bed north-1
   haulm why untested-lot                every finding with this code
   haulm why spring.md:14                what rests on this line
-  haulm why north-1 --whole             the whole proof, each sentence with what it rests on")]
+  haulm why north-1 --whole             the whole proof, each sentence with what it rests on
+  haulm why --not \"untested-lot tern-26\"
+                                        which sentence is missing for this finding, or any sentence")]
     Why(Why),
     /// Show where a lot came from and where it went, with amounts
     #[command(after_help = "\
@@ -155,12 +157,15 @@ pub struct Watch {
 /// Options of `why`.
 #[derive(Debug, Args)]
 pub struct Why {
-    /// A name (north-1), a code (untested-lot) or a line (spring.md:14)
-    #[arg(value_name = "NAME|CODE|LINE")]
-    pub what: String,
+    /// A name (north-1), a code (untested-lot) or a line (spring.md:14); with --not, the PATH
+    #[arg(value_name = "NAME|CODE|LINE", required_unless_present = "not")]
+    pub what: Option<String>,
     /// A folder of Markdown files, one file, or - for standard input
     #[arg(value_name = "PATH")]
     pub path: Option<PathBuf>,
+    /// A sentence that does not hold, or CODE NAME: show what is missing for it
+    #[arg(long, value_name = "SENTENCE")]
+    pub not: Option<String>,
     /// Show the whole proof
     #[arg(long)]
     pub whole: bool,
@@ -212,6 +217,19 @@ Example:
         /// Where the farm is.
         #[command(flatten)]
         at: Where,
+    },
+    /// Run the examples of the pages: what must fire, and what must stay silent
+    #[command(after_help = "\
+Examples:
+  haulm rules test
+  haulm rules test --weaken    also leave out each condition in turn: some example must notice")]
+    Test {
+        /// Where the farm is.
+        #[command(flatten)]
+        at: Where,
+        /// Leave out each condition in turn: some example must notice
+        #[arg(long)]
+        weaken: bool,
     },
 }
 

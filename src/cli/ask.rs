@@ -18,10 +18,29 @@ use crate::show;
 /// # Errors
 /// When the question names nothing known, or the answer cannot be written.
 pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
+    if let Some(sentence) = &asked.not {
+        return why_not(common, asked, sentence);
+    }
     let path = asked.path.as_deref().unwrap_or(Path::new("."));
     let (checked, whole) = check(common, path);
-    let why = checked.why(&asked.what).map_err(Failure::Said)?;
+    let why = checked.why(asked.what.as_deref().unwrap_or("")).map_err(Failure::Said)?;
     say(&show::why::why(&why, &checked.sources, asked.whole, &style(common)))?;
+    Ok(ended(whole))
+}
+
+/// What is missing for a sentence to hold. The sentence is the question, so what is named beside it is
+/// the path.
+fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure> {
+    let path = match (&asked.what, &asked.path) {
+        (Some(_), Some(_)) => {
+            return Err(Failure::Said("with --not give the sentence and at most a PATH".to_owned()));
+        }
+        (Some(path), None) => Path::new(path),
+        (None, _) => Path::new("."),
+    };
+    let (checked, whole) = check(common, path);
+    let answers = checked.why_not(sentence).map_err(Failure::Said)?;
+    say(&show::missing::missing(&answers, &checked.sources, &style(common)))?;
     Ok(ended(whole))
 }
 

@@ -3,11 +3,17 @@
 //! Comes in: which pages. Goes out: text on standard output, and for a test the exit status.
 
 use super::{
-    args::{Common, RulesCommand},
+    args::{Common, Format, RulesCommand, Where},
     check::check,
     out::{End, Failure, say, style},
 };
-use crate::{base::name::nearest, show};
+use crate::{
+    base::{diagnostic::Diagnostic, name::nearest, source::Sources},
+    read::Farm,
+    rehearse::Rehearsal,
+    session::Session,
+    show,
+};
 
 /// Lists, shows or tests.
 ///
@@ -35,5 +41,53 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
             say(&show::rules::show(&note, &style(common)))?;
             Ok(End::Quiet)
         }
+        RulesCommand::Test { at, weaken } => test(common, at, *weaken),
     }
+}
+
+/// Runs the pages' examples, and with `weaken` every rule without each of its lines.
+fn test(common: &Common, at: &Where, weaken: bool) -> Result<End, Failure> {
+    let mut session = Session::new();
+    session.set_reading(Farm::at(&at.path).read());
+    let mut rehearsal = Rehearsal::new(&session);
+    let (mut faults, sources) = rehearsal.faults();
+    faults.extend(session.left_out().iter().cloned());
+    let examples = rehearsal.examples();
+    let rules = if weaken { rehearsal.rules() } else { Vec::new() };
+    let mut failed = 0;
+    for case in examples.iter().chain(&rules) {
+        let said = rehearsal.run(case);
+        if !said.is_empty() {
+            failed += 1;
+            say(&format!("{}: {}\n\n", case.code, case.name))?;
+            tell(common, &said, &sources)?;
+        }
+    }
+    tell(common, &faults, &sources)?;
+    let ran = match (examples.len(), rules.len()) {
+        (examples, 0) => format!("{examples} examples"),
+        (examples, rules) => format!("{examples} examples and {rules} rules without each of their lines"),
+    };
+    let unread =
+        if faults.is_empty() { String::new() } else { format!(", {} faults of pages", faults.len()) };
+    say(&match failed {
+        0 => format!("{ran}: all as the pages say{unread}\n"),
+        n => format!("{ran}: {n} not as the pages say{unread}\n"),
+    })?;
+    let found = failed > 0 || faults.iter().any(|f| common.threshold.counts(f.severity));
+    Ok(if found { End::Found } else { End::Quiet })
+}
+
+fn tell(common: &Common, said: &[Diagnostic], sources: &Sources) -> Result<(), Failure> {
+    if said.is_empty() {
+        return Ok(());
+    }
+    say(&match common.format {
+        Format::Human => show::terminal::diagnostics(said, sources, &style(common)) + "\n",
+        Format::Short => said.iter().map(|d| show::short::line(d, sources)).collect(),
+        Format::Json => {
+            let list: Vec<_> = said.iter().map(|d| show::json::finding(d, sources)).collect();
+            format!("{}\n", serde_json::Value::from(list))
+        }
+    })
 }
