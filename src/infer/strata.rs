@@ -197,10 +197,10 @@ fn groups(program: &Program, edges: &[Edge]) -> Vec<Vec<SentenceId>> {
 fn depth(program: &Program, groups: &[Vec<SentenceId>], group_of: &[usize], edges: &[Edge]) -> Vec<u32> {
     let mut under: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
     for e in edges {
-        if let (Some(a), Some(b)) = (group_of.get(e.from.0 as usize), group_of.get(e.to.0 as usize)) {
-            if a != b {
-                under.entry(*a).or_default().insert(*b);
-            }
+        if let (Some(a), Some(b)) = (group_of.get(e.from.0 as usize), group_of.get(e.to.0 as usize))
+            && a != b
+        {
+            under.entry(*a).or_default().insert(*b);
         }
     }
     let mut of_group = vec![0u32; groups.len()];

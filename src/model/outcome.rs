@@ -88,13 +88,19 @@ pub(crate) struct Parts {
 pub struct Model {
     pub(crate) parts: Parts,
     ranks: OnceLock<Vec<u32>>,
-    indexes: RwLock<FxHashMap<(u32, Vec<usize>), Arc<Index>>>,
+    /// For each sentence its rows ordered by their values, once somebody asked.
+    sorted: Vec<OnceLock<Vec<u32>>>,
+    indexes: RwLock<Indexes>,
 }
+
+/// Indexes made on demand, by sentence and columns.
+type Indexes = FxHashMap<(u32, Vec<usize>), Arc<Index>>;
 
 impl Model {
     /// A model of what inference found.
     pub(crate) fn new(parts: Parts) -> Self {
-        Self { parts, ranks: OnceLock::new(), indexes: RwLock::default() }
+        let sorted = parts.tables.iter().map(|_| OnceLock::new()).collect();
+        Self { parts, ranks: OnceLock::new(), sorted, indexes: RwLock::default() }
     }
 
     /// How many tuples there are, what is said included.
@@ -144,7 +150,7 @@ impl Model {
 
     /// All tuples of a sentence, ordered by their values.
     pub fn rows(&self, sentence: SentenceId) -> Vec<RowRef> {
-        self.ordered(sentence, (0..self.table(sentence).map_or(0, Table::len)).collect())
+        self.sorted(sentence).iter().map(|row| RowRef { sentence, row: *row }).collect()
     }
 
     /// All tuples of a sentence, in no order that means anything.
@@ -260,31 +266,30 @@ impl Model {
     /// Up to `most` tuples that come near to fitting: all fits but one comparison, or but one blank (or
     /// that it is only planned). Those that fail a comparison come first, then by their values.
     pub fn near(&self, atom: &Atom, with: &[Comparison], most: usize) -> Vec<Tuple> {
-        let holding = |row| with.iter().filter(|c| judge::holds(c, &|v| self.filling(atom, row, v))).count();
-        let mut near: Vec<u32> = Vec::new();
-        let at = |row| RowRef { sentence: atom.sentence, row };
-        let but_one = self
-            .candidates(atom, None)
-            .into_iter()
-            .filter(|r| self.faults(atom, at(*r)) == 0 && holding(at(*r)) + 1 == with.len());
-        let mut first = self.ordered(atom.sentence, but_one.collect());
-        first.truncate(most);
-        for column in self.fixed_columns(atom) {
-            near.extend(
-                self.candidates(atom, Some(column))
-                    .into_iter()
-                    .filter(|r| self.faults(atom, at(*r)) == 1 && holding(at(*r)) == with.len()),
-            );
+        let at = |row: u32| RowRef { sentence: atom.sentence, row };
+        let failing = |row| with.iter().filter(|c| !judge::holds(c, &|v| self.filling(atom, row, v))).count();
+        let fitting = self.candidates(atom, None);
+        let first: Vec<u32> = fitting
+            .iter()
+            .copied()
+            .filter(|r| self.faults(atom, at(*r)) == 0 && failing(at(*r)) == 1)
+            .collect();
+        let but_one_blank = |r: &u32| self.faults(atom, at(*r)) == 1 && failing(at(*r)) == 0;
+        // A plan that fits in all blanks is among those that agree in every fixed column.
+        let mut rest: Vec<u32> = fitting.into_iter().filter(but_one_blank).collect();
+        match self.fixed_columns(atom).as_slice() {
+            // Then every other tuple is one blank away: the least are found without looking at all.
+            [_] => rest.extend(self.sorted(atom.sentence).iter().copied().filter(but_one_blank).take(most)),
+            columns => {
+                for column in columns {
+                    rest.extend(self.candidates(atom, Some(*column)).into_iter().filter(but_one_blank));
+                }
+            }
         }
-        // A plan that fits in all blanks differs in none of the fixed columns.
-        near.extend(
-            self.candidates(atom, None)
-                .into_iter()
-                .filter(|r| self.faults(atom, at(*r)) == 1 && holding(at(*r)) == with.len()),
-        );
-        near.sort_unstable();
-        near.dedup();
-        let rest = self.ordered(atom.sentence, near);
+        rest.sort_unstable();
+        rest.dedup();
+        let first = self.ordered(atom.sentence, first);
+        let rest = self.ordered(atom.sentence, rest);
         first.into_iter().chain(rest).take(most).map(|row| self.tuple(row)).collect()
     }
 
@@ -359,20 +364,32 @@ impl Model {
         Arc::clone(indexes.entry(key).or_insert(index))
     }
 
+    /// All rows of a sentence ordered by their values.
+    fn sorted(&self, sentence: SentenceId) -> &[u32] {
+        let Some(slot) = self.sorted.get(sentence.0 as usize) else { return &[] };
+        slot.get_or_init(|| {
+            let mut rows: Vec<u32> = (0..self.table(sentence).map_or(0, Table::len)).collect();
+            self.order_rows(sentence, &mut rows);
+            rows
+        })
+    }
+
     /// Rows ordered by their values.
     fn ordered(&self, sentence: SentenceId, mut rows: Vec<u32>) -> Vec<RowRef> {
-        let Some(table) = self.table(sentence) else { return Vec::new() };
-        if rows.len() > 1 {
-            let ranks = self.ranks.get_or_init(|| self.parts.values.ranks());
-            let rank = |cell: &u32| ranks.get(*cell as usize).copied().unwrap_or(0);
-            let visible = table.blanks() + usize::from(table.hidden);
-            let key = |row: u32| {
-                let cells = table.row(row);
-                cells.iter().take(visible).map(rank).chain(cells.iter().skip(visible).copied())
-            };
-            rows.sort_unstable_by(|a, b| key(*a).cmp(key(*b)));
-        }
+        self.order_rows(sentence, &mut rows);
         rows.into_iter().map(|row| RowRef { sentence, row }).collect()
+    }
+
+    fn order_rows(&self, sentence: SentenceId, rows: &mut [u32]) {
+        let Some(table) = self.table(sentence).filter(|_| rows.len() > 1) else { return };
+        let ranks = self.ranks.get_or_init(|| self.parts.values.ranks());
+        let rank = |cell: &u32| ranks.get(*cell as usize).copied().unwrap_or(0);
+        let visible = table.blanks() + usize::from(table.hidden);
+        let key = |row: u32| {
+            let cells = table.row(row);
+            cells.iter().take(visible).map(rank).chain(cells.iter().skip(visible).copied())
+        };
+        rows.sort_unstable_by(|a, b| key(*a).cmp(key(*b)));
     }
 
     fn table(&self, sentence: SentenceId) -> Option<&Table> {

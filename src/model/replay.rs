@@ -124,13 +124,16 @@ pub fn replay_all<'a>(
 /// One step's fault: in which line, and what.
 type Wrong = (Option<usize>, Fault);
 
+/// An answer of a reckoner: for which sentence, what, and the tuples it rests on.
+type Answer = (SentenceId, Reckoned, Vec<Tuple>);
+
 /// What lies on the desk while checking.
 struct Desk<'a> {
     program: &'a Program,
     model: &'a Model,
     facts: FxHashSet<&'a Fact>,
     /// What each reckoner answers, with its witnesses as tuples.
-    answers: FxHashMap<&'static str, Vec<(SentenceId, Reckoned, Vec<Tuple>)>>,
+    answers: FxHashMap<&'static str, Vec<Answer>>,
 }
 
 impl<'a> Desk<'a> {
@@ -330,7 +333,7 @@ impl<'a> Desk<'a> {
     }
 
     /// What a reckoner answers when it is asked again.
-    fn answers_of(&mut self, name: &'static str) -> &[(SentenceId, Reckoned, Vec<Tuple>)] {
+    fn answers_of(&mut self, name: &'static str) -> &[Answer] {
         let (program, model) = (self.program, self.model);
         self.answers.entry(name).or_insert_with(|| {
             let mut answers = Vec::new();

@@ -107,3 +107,15 @@ fn a_long_chain_of_reasons_does_not_exhaust_the_stack() {
     let proof = model.proof(row).expect("a proof");
     drop(proof);
 }
+
+#[test]
+fn a_rule_without_lines_and_a_sentence_without_blanks_hold() {
+    let world = World::default()
+        .says(&["it rains", "{a} gets wet", "it pours"])
+        .rule("sky", &[], "it rains")
+        .rule("sky", &["it rains", "no it pours"], "bob gets wet");
+    let model = world.model();
+    assert_eq!(world.all(&model, "it rains"), ["it rains"]);
+    assert_eq!(world.all(&model, "{a} gets wet"), ["bob gets wet"]);
+    super::checks::replay_everything(&world, &model);
+}
