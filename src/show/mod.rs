@@ -18,6 +18,4 @@ pub mod why;
 pub mod words;
 
 #[cfg(test)]
-mod answer_tests;
-#[cfg(test)]
 mod tests;

@@ -13,7 +13,7 @@ use crate::{
     model::report::{Allowed, Report},
 };
 
-pub(super) const SPRING: &str = "# Brackenhythe, spring\n\n## 2026-03-14 Saturday\n\
+const SPRING: &str = "# Brackenhythe, spring\n\n## 2026-03-14 Saturday\n\
 - received 6 yd3 compost as lot tern-26 from Tern Quay Soils, made from horse manure\n\n\
 ## 2026-03-20\n- spread lot tern-26 on north-1 and north-2, 3 in deep\n- planted 24 tomato in north-1\n";
 
@@ -22,12 +22,12 @@ const MAY: &str = "## 2026-05-02\n- gave 2 barrows of lot tern-26 to Brackenhyth
 const WIDE: &str = "## 2026-05-03\n- noticed cupped leaves 🍅🍅 on トマト in the crème brûlée bed, \
 new growth, 19 of 24 plants: as bad as the worst photo that Anne took of the ones by the door\n";
 
-pub(super) fn sources(files: &[(&str, &str)]) -> Sources {
+fn sources(files: &[(&str, &str)]) -> Sources {
     let files = files.iter().map(|(path, text)| SourceFile::new(*path, *text, SourceKind::Journal, false));
     Sources::new(files.collect())
 }
 
-pub(super) fn at(sources: &Sources, path: &str, words: &str) -> Loc {
+fn at(sources: &Sources, path: &str, words: &str) -> Loc {
     let id = sources.find(path).unwrap_or(FileId(0));
     let start = sources.file(id).text.find(words).unwrap_or_default();
     Loc::new(id, Span::new(start, start + words.len()))
@@ -38,7 +38,7 @@ fn journal() -> Sources {
 }
 
 /// One finding with everything a finding can have.
-pub(super) fn carryover(s: &Sources) -> Diagnostic {
+fn carryover(s: &Sources) -> Diagnostic {
     Diagnostic::new("carryover-likely", Severity::Alarm, "lot tern-26 hurts broadleaved plants")
         .at(at(s, "spring.md", "lot tern-26 from"), "stop using it: about 1.2 yd3 are left")
         .also(at(s, "spring.md", "north-1 and north-2"), "about a third of both beds, by weight, and more than that in the first two inches")
@@ -122,7 +122,7 @@ fn plain_characters_are_plain_where_the_journal_is() {
     assert!(text.is_ascii(), "{text}");
 }
 
-pub(super) fn assert_fits(text: &str, width: usize) {
+fn assert_fits(text: &str, width: usize) {
     for line in unpainted(text).lines() {
         assert!(line.width() <= width, "{} columns in {width}: {line}", line.width());
     }

@@ -4,6 +4,7 @@
 
 #![allow(clippy::expect_used)]
 
+mod answers;
 mod findings;
 mod scene;
 #[allow(dead_code)]

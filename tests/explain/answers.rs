@@ -1,19 +1,12 @@
 //! How answers look (`why`, `trace`, `due`, `words`, `rules`), and that none is wider than asked.
 
 use chrono::NaiveDate;
-use proptest::prelude::*;
-
-use super::{
-    due,
-    layout::Style,
-    missing,
-    paint::unpainted,
-    rules,
-    tests::{SPRING, assert_fits, at, sources},
-    trace, why, words,
-};
-use crate::{
-    base::{diagnostic::Severity, source::Sources},
+use haulm::{
+    base::{
+        diagnostic::Severity,
+        source::{SourceFile, SourceKind, Sources},
+        span::{FileId, Loc, Span},
+    },
     measure::value::EntryId,
     model::{
         explanation::{
@@ -23,7 +16,31 @@ use crate::{
         finding::{Action, ActionState},
         report::Report,
     },
+    show::{due, layout::Style, missing, paint::unpainted, rules, trace, why, words},
 };
+use proptest::prelude::*;
+use unicode_width::UnicodeWidthStr;
+
+const SPRING: &str = "# Brackenhythe, spring\n\n## 2026-03-14 Saturday\n\
+- received 6 yd3 compost as lot tern-26 from Tern Quay Soils, made from horse manure\n\n\
+## 2026-03-20\n- spread lot tern-26 on north-1 and north-2, 3 in deep\n- planted 24 tomato in north-1\n";
+
+fn sources(files: &[(&str, &str)]) -> Sources {
+    let files = files.iter().map(|(path, text)| SourceFile::new(*path, *text, SourceKind::Journal, false));
+    Sources::new(files.collect())
+}
+
+fn at(sources: &Sources, path: &str, words: &str) -> Loc {
+    let id = sources.find(path).unwrap_or(FileId(0));
+    let start = sources.file(id).text.find(words).unwrap_or_default();
+    Loc::new(id, Span::new(start, start + words.len()))
+}
+
+fn assert_fits(text: &str, width: usize) {
+    for line in unpainted(text).lines() {
+        assert!(line.width() <= width, "{} columns in {width}: {line}", line.width());
+    }
+}
 
 fn quote(s: &Sources, words: &str, day: &str) -> Quote {
     Quote { loc: at(s, "spring.md", words), entry: EntryId(0), text: words.into(), day: day.into() }
