@@ -4,7 +4,7 @@
 
 use std::path::Path;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::{
     args::{Common, Format, Trace, Where, Why, Words},
@@ -24,7 +24,10 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     let path = asked.path.as_deref().unwrap_or(Path::new("."));
     let (checked, whole) = check(common, path);
     let why = checked.why(asked.what.as_deref().unwrap_or("")).map_err(Failure::Said)?;
-    say(&show::why::why(&why, &checked.sources, asked.whole, &style(common)))?;
+    say(&match common.format {
+        Format::Json => lines(&show::answers::why(&why, &checked.sources)),
+        _ => show::why::why(&why, &checked.sources, asked.whole, &style(common)),
+    })?;
     Ok(ended(whole))
 }
 
@@ -40,7 +43,10 @@ fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure>
     };
     let (checked, whole) = check(common, path);
     let answers = checked.why_not(sentence).map_err(Failure::Said)?;
-    say(&show::missing::missing(&answers, &checked.sources, &style(common)))?;
+    say(&match common.format {
+        Format::Json => lines(&show::answers::missing(&answers, &checked.sources)),
+        _ => show::missing::missing(&answers, &checked.sources, &style(common)),
+    })?;
     Ok(ended(whole))
 }
 
@@ -51,7 +57,10 @@ fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure>
 pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
     let (checked, whole) = check(common, &asked.at.path);
     let trace = checked.trace(&asked.name).map_err(Failure::Said)?;
-    say(&show::trace::trace(&trace, &checked.sources, &style(common)))?;
+    say(&match common.format {
+        Format::Json => lines(&show::answers::trace(&trace, &checked.sources)),
+        _ => show::trace::trace(&trace, &checked.sources, &style(common)),
+    })?;
     Ok(ended(whole))
 }
 
@@ -67,12 +76,11 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
             let list = |actions: &[_]| -> Vec<_> {
                 actions.iter().map(|a| show::json::action(a, &checked.sources)).collect()
             };
-            let due = json!({
+            lines(&json!({
                 "today": checked.today,
                 "actions": list(&report.actions),
                 "quiet_actions": list(&report.quiet_actions),
-            });
-            format!("{due:#}\n")
+            }))
         }
         Format::Human | Format::Short => show::due::due(&checked.report, &checked.sources, &style(common)),
     })?;
@@ -86,8 +94,16 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
 pub fn words(common: &Common, asked: &Words) -> Result<End, Failure> {
     let (checked, whole) = check(common, &asked.at.path);
     let book = checked.words(asked.word.as_deref());
-    say(&show::words::words(&book, &style(common)))?;
+    say(&match common.format {
+        Format::Json => lines(&show::answers::words(&book)),
+        _ => show::words::words(&book, &style(common)),
+    })?;
     Ok(ended(whole))
+}
+
+/// JSON as text, indented, with a line break at its end.
+pub fn lines(value: &Value) -> String {
+    format!("{value:#}\n")
 }
 
 /// An answer was given; whether all that it could rest on was read.

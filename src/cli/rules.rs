@@ -4,6 +4,7 @@
 
 use super::{
     args::{Common, Format, RulesCommand, Where},
+    ask::lines,
     check::check,
     out::{End, Failure, say, style},
 };
@@ -24,7 +25,10 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
         RulesCommand::List(at) => {
             let (checked, _) = check(common, &at.path);
             let notes = checked.page_notes();
-            say(&show::rules::list(&notes, &style(common)))?;
+            say(&match common.format {
+                Format::Json => lines(&notes.iter().map(show::answers::page).collect::<Vec<_>>().into()),
+                _ => show::rules::list(&notes, &style(common)),
+            })?;
             Ok(End::Quiet)
         }
         RulesCommand::Show { code, at } => {
@@ -38,7 +42,10 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
                 );
                 return Err(Failure::Said(format!("there is no page `{code}`; {near}")));
             };
-            say(&show::rules::show(&note, &style(common)))?;
+            say(&match common.format {
+                Format::Json => lines(&show::answers::page(&note)),
+                _ => show::rules::show(&note, &style(common)),
+            })?;
             Ok(End::Quiet)
         }
         RulesCommand::Test { at, weaken } => test(common, at, *weaken),

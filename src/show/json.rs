@@ -120,7 +120,8 @@ pub fn action(a: &Action, sources: &Sources) -> Value {
     })
 }
 
-fn place(loc: Loc, label: &str, sources: &Sources) -> Value {
+/// A place as a JSON value, with what is said of it.
+pub fn place(loc: Loc, label: &str, sources: &Sources) -> Value {
     let file = sources.file(loc.file);
     let point = |offset: u32| {
         let offset = (offset as usize).min(file.text.len());

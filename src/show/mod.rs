@@ -3,6 +3,7 @@
 //! Comes in: plain structures from `explain`, the texts, and a [`layout::Style`]. Goes out: strings.
 //! It decides nothing, reads no environment, and prints nothing itself.
 
+pub mod answers;
 pub mod due;
 pub mod excerpt;
 pub mod json;

@@ -56,6 +56,25 @@ fn the_formats_say_the_same() {
 }
 
 #[test]
+fn every_answer_can_be_had_as_json() {
+    let notes = Notes::with(&[("one.md", JOURNAL)]);
+    let questions: [&[&str]; 7] = [
+        &["why", "untested-lot"],
+        &["why", "--not", "untested-lot"],
+        &["due"],
+        &["words"],
+        &["words", "spread"],
+        &["rules", "list"],
+        &["rules", "show", "untested-lot"],
+    ];
+    for question in questions {
+        let answer = notes.haulm(&[question, &["--format", "json"]].concat()).ended(0);
+        let value: serde_json::Value = serde_json::from_str(&answer.out).expect("JSON comes out");
+        assert!(value.is_object() || value.is_array(), "{question:?}: {value}");
+    }
+}
+
+#[test]
 fn a_folder_a_file_and_standard_input_read_alike() {
     let notes = Notes::with(&[("one.md", JOURNAL)]);
     let args = |path| ["check", path, "--today", "2026-03-25", "--format", "short"];
@@ -142,6 +161,6 @@ fn every_shell_gets_completions_and_the_manual_is_whole() {
     }
     let manual = notes.haulm(&["man"]).ended(0);
     for name in ["check", "watch", "why", "trace", "due", "words", "rules", "new"] {
-        assert!(manual.out.contains(&format!(".TH {name} ")), "no page for {name}");
+        assert!(manual.out.contains(&format!(".TH haulm-{name} ")), "no page for {name}");
     }
 }

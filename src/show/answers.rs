@@ -1,0 +1,158 @@
+//! Answers to `why`, `trace`, `words` and `rules` as JSON, for other programs.
+//!
+//! Comes in: explanations. Goes out: JSON values, the same for the same explanation; places and points as
+//! in [`super::json`]. It decides nothing and leaves nothing out.
+
+use serde_json::{Value, json};
+
+use super::json::{action, place};
+use crate::{
+    base::source::Sources,
+    model::explanation::{
+        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Reach, Standing, Step, Trace, Why, WhyNotSo,
+    },
+};
+
+/// The answer to `why`.
+pub fn why(why: &Why, sources: &Sources) -> Value {
+    json!({
+        "subject": why.subject,
+        "line": why.line.as_ref().map(|q| quote(q, sources)),
+        "page": why.page.as_ref().map(page),
+        "claims": why.claims.iter().map(|c| claim(c, sources)).collect::<Vec<_>>(),
+        "actions": why.actions.iter().map(|a| action(a, sources)).collect::<Vec<_>>(),
+        "also": why.also.iter().map(|(says, by)| json!({ "says": says, "by": by })).collect::<Vec<_>>(),
+        "also_left": why.also_left,
+    })
+}
+
+fn claim(c: &Claim, sources: &Sources) -> Value {
+    let (standing, by) = match &c.standing {
+        Standing::Said => ("said", None),
+        Standing::Folded(code) => ("folded", Some(code.to_string())),
+        Standing::Allowed(words) => ("allowed", Some(words.clone())),
+    };
+    json!({
+        "code": c.code.as_deref(),
+        "severity": c.severity.map(crate::base::diagnostic::Severity::word),
+        "standing": standing,
+        "standing_by": by,
+        "says": c.says,
+        "about": c.about,
+        "lines": quotes(&c.lines, sources),
+        "absences": c.absences,
+        "tally": { "sentences": c.tally.sentences, "lines": c.tally.lines, "pages": c.tally.pages },
+        "proofs": steps(&c.proofs, sources),
+        "other_ways": c.other_ways,
+        "cautions": c.cautions,
+    })
+}
+
+fn steps(list: &[Step], sources: &Sources) -> Vec<Value> {
+    list.iter().map(|s| step(s, sources)).collect()
+}
+
+fn step(s: &Step, sources: &Sources) -> Value {
+    let by = match &s.by {
+        Ground::Line(q) => json!({ "entry": quote(q, sources) }),
+        Ground::Page(loc) => json!({ "page": place(*loc, "", sources) }),
+        Ground::Given => json!("given"),
+        Ground::Rule { code, number, loc } => {
+            json!({ "rule": { "code": &**code, "number": number, "at": place(*loc, "", sources) } })
+        }
+        Ground::Reckoned { name, numbers } => {
+            let numbers: Vec<_> = numbers.iter().map(|(name, is)| json!({ "name": name, "is": is })).collect();
+            json!({ "reckoned": { "name": name, "numbers": numbers } })
+        }
+        Ground::Absent(near) => json!({ "absent": near }),
+        Ground::Gathered => json!("gathered"),
+        Ground::Reasoned => json!("reasoned"),
+        Ground::Above => json!("above"),
+    };
+    json!({ "says": s.says, "by": by, "below": steps(&s.below, sources), "left_out": s.left_out })
+}
+
+/// The answer to `why --not`.
+pub fn missing(answers: &[WhyNotSo], sources: &Sources) -> Value {
+    answers.iter().map(|a| not_so(a, sources)).collect::<Vec<_>>().into()
+}
+
+fn not_so(a: &WhyNotSo, sources: &Sources) -> Value {
+    json!({
+        "asked": a.asked,
+        "holds": steps(&a.holds, sources),
+        "near": a.near,
+        "attempts": a.attempts.iter().map(|t| attempt(t, sources)).collect::<Vec<_>>(),
+        "said_by": a.said_by,
+    })
+}
+
+fn attempt(t: &Attempt, sources: &Sources) -> Value {
+    json!({
+        "rule": { "code": &*t.code, "number": t.number, "at": place(t.loc, "", sources) },
+        "met": steps(&t.met, sources),
+        "fails": t.fails,
+        "obstacle": t.obstacle,
+        "near": t.near,
+        "because": t.because.as_ref().map(|b| not_so(b, sources)),
+        "more": t.more,
+        "exhaustive": t.exhaustive,
+    })
+}
+
+/// The answer to `trace`.
+pub fn trace(t: &Trace, sources: &Sources) -> Value {
+    let reach = |r: &Reach| {
+        json!({
+            "thing": r.thing,
+            "since": r.since,
+            "amount": r.amount,
+            "planned": r.planned,
+            "lines": quotes(&r.lines, sources),
+        })
+    };
+    json!({
+        "subject": t.subject,
+        "began": t.began.as_ref().map(|q| quote(q, sources)),
+        "forwards": t.forwards.iter().map(reach).collect::<Vec<_>>(),
+        "backwards": t.backwards.iter().map(reach).collect::<Vec<_>>(),
+        "balance": t.balance,
+    })
+}
+
+/// The phrase book.
+pub fn words(book: &PhraseBook) -> Value {
+    let verbs = book.verbs.iter().map(
+        |v| json!({ "verb": v.verb, "also": v.also, "meaning": v.meaning, "example": v.example }),
+    );
+    let kinds = book.kinds.iter().map(|k| {
+        let words = k.words.iter().map(|(word, also)| json!({ "word": word, "also": also }));
+        json!({ "kind": k.kind, "words": words.collect::<Vec<_>>() })
+    });
+    json!({ "verbs": verbs.collect::<Vec<_>>(), "kinds": kinds.collect::<Vec<_>>() })
+}
+
+/// A rule page.
+pub fn page(note: &PageNote) -> Value {
+    let sections = note.sections.iter().map(|(heading, prose)| json!({ "heading": heading, "prose": prose }));
+    let (rules, must_fire, must_stay_silent) = note.counts;
+    json!({
+        "code": note.code,
+        "severity": note.severity.map(crate::base::diagnostic::Severity::word),
+        "path": note.path,
+        "built_in": note.built_in,
+        "sections": sections.collect::<Vec<_>>(),
+        "folds": note.folds,
+        "rules": rules,
+        "must_fire": must_fire,
+        "must_stay_silent": must_stay_silent,
+    })
+}
+
+fn quotes(list: &[Quote], sources: &Sources) -> Vec<Value> {
+    list.iter().map(|q| quote(q, sources)).collect()
+}
+
+fn quote(q: &Quote, sources: &Sources) -> Value {
+    json!({ "text": q.text, "day": q.day, "at": place(q.loc, "", sources) })
+}
