@@ -13,7 +13,7 @@ use crate::{
         name::{fold, nearest},
     },
     measure::date,
-    model::{diary::Closing, entry::Standing},
+    model::diary::Closing,
 };
 
 /// Words that may be said or left out between the words of an action.
@@ -24,7 +24,7 @@ pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> 
     let kinds: BTreeSet<String> = known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect();
     let mut out = Vec::new();
     for closing in &known.diary.closings {
-        if closing.day > known.today || settled(known, closing) {
+        if closing.day > known.today {
             continue;
         }
         let found = meant(closing, keys, &kinds);
@@ -56,11 +56,6 @@ fn close(closing: &Closing, keys: &mut [Key<'_>], which: &[usize]) -> Option<Dia
         }
     }
     early.filter(|_| !closed)
-}
-
-/// Whether the diary has settled the line already: it withdrew or ticked off a plan.
-fn settled(known: &Known<'_>, closing: &Closing) -> bool {
-    known.diary.entries.iter().any(|e| e.standing == Standing::Withdrawn { by: closing.entry })
 }
 
 /// The keys a line's words fit: exactly, else with small words and kind words left out.

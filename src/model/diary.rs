@@ -27,7 +27,7 @@ pub struct Diary {
     pub things: Vec<KnownThing>,
     /// `allow` lines.
     pub allows: Vec<Allow>,
-    /// `done` and `skipped` lines.
+    /// `done` and `skipped` lines, but for those that closed a plan.
     pub closings: Vec<Closing>,
     /// The unit the farm writes most for each dimension, for display.
     pub units: BTreeMap<Dimension, Unit>,

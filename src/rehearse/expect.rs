@@ -118,7 +118,8 @@ fn state_of(action: &Action) -> State {
 /// What a page itself says of a journal, one line for each finding and action.
 pub(super) fn own(checked: &Checked, page: &Page) -> Vec<String> {
     let found = findings(checked).into_iter().filter(|d| d.code == page.code).map(|d| {
-        let about = if d.about.is_empty() { String::new() } else { format!(" about {}", d.about.join(" and ")) };
+        let about =
+            if d.about.is_empty() { String::new() } else { format!(" about {}", d.about.join(" and ")) };
         format!("{} {}{about}: {}", d.severity.word(), d.code, d.message)
     });
     let asked = actions(checked).filter(|a| a.code == page.code).map(|a| {

@@ -65,7 +65,11 @@ impl Rehearsal {
     /// Every example, by page code and in the order of the page.
     pub fn examples(&self) -> Vec<Case> {
         self.cases(|page| {
-            page.examples.iter().enumerate().map(|(n, e)| (Kind::Example(n), e.name.text.to_string())).collect()
+            page.examples
+                .iter()
+                .enumerate()
+                .map(|(n, e)| (Kind::Example(n), e.name.text.to_string()))
+                .collect()
         })
     }
 

@@ -113,8 +113,7 @@ impl Trial {
         let patterns = patterns(&self.book, sentence)?;
         Ok(patterns.iter().any(|p| {
             checked.model.every(p.sentence).any(|row| {
-                !checked.model.planned(row)
-                    && p.fits(&checked.model.values(row).cloned().collect::<Vec<_>>())
+                !checked.model.planned(row) && p.fits(&checked.model.values(row).cloned().collect::<Vec<_>>())
             })
         }))
     }

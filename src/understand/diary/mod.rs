@@ -78,8 +78,9 @@ pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnost
     }
     let mut counting: Counting = correct::settle(&mut entries, &kept, cx, &mut said);
     let allows = bookkeeping::allows(&entries);
-    let closings = bookkeeping::closings(&entries);
-    plans::close(&mut entries, &mut counting, &closings, cx, &mut said);
+    let mut closings = bookkeeping::closings(&entries);
+    let used = plans::close(&mut entries, &mut counting, &closings, cx, &mut said);
+    closings.retain(|c| !used.contains(&c.entry));
 
     let mut ground = ground::survey(&counting, cx);
     for e in &mut counting {

@@ -10,7 +10,7 @@ use crate::{
     },
     measure::{
         date::{Days, long},
-        value::Value,
+        value::{EntryId, Value},
     },
     model::{
         diary::Closing,
@@ -55,14 +55,16 @@ pub fn stand(e: &mut Entry, cx: &Context<'_>, said: &mut Vec<Diagnostic>) {
     said.push(d);
 }
 
-/// Closes plans by `done` and `skipped` lines, and reports those whose day is past.
+/// Closes plans by `done` and `skipped` lines, and reports those whose day is past. Gives back the lines
+/// that closed one; the others are about actions.
 pub fn close(
     entries: &mut [Entry],
     counting: &mut Vec<Entry>,
     closings: &[Closing],
     cx: &Context<'_>,
     said: &mut Vec<Diagnostic>,
-) {
+) -> Vec<EntryId> {
+    let mut used = Vec::new();
     for c in closings.iter().filter(|c| c.day <= cx.today) {
         // The latest open plan up to the day of the line that its words name; earlier ones stay open.
         let fits = |e: &Entry| {
@@ -77,6 +79,7 @@ pub fn close(
             .max_by_key(|(_, e)| (e.days.is_some_and(|d| d.first <= c.day), e.days, e.loc))
             .map(|(n, _)| n);
         let Some(n) = chosen else { continue };
+        used.push(c.entry);
         if c.skipped {
             let e = counting.remove(n);
             if let Some(e) = entries.get_mut(e.id.0 as usize) {
@@ -111,6 +114,7 @@ pub fn close(
         }
         said.push(d);
     }
+    used
 }
 
 /// Whether the words of a closing name this plan: they begin as the plan's own words do, or start
