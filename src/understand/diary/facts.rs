@@ -30,12 +30,12 @@ use super::{
     things::Named,
 };
 
-/// Sentences that hold only if something else was, or was not, said: words of the sentence, the slot
-/// or flag, and whether it must be there.
+/// Sentences that hold only if something else was, or was not, said: words of the sentence (after `^`,
+/// its first words), the slot or flag, and whether it must be there.
 const CONDITIONS: &[(&str, &str, bool)] = &[
     (" looked well on ", "fine", true),
-    ("{place} looked well on ", "crop", false),
-    ("{place} looked well on ", "part", false),
+    ("^{place} looked well on ", "crop", false),
+    ("^{place} looked well on ", "part", false),
     (" was looked at on ", "interim", true),
     (" was read on ", "interim", false),
     ("the air was ", "thing", false),
@@ -96,7 +96,11 @@ fn unhurt(program: &Program) -> BTreeSet<Arc<str>> {
 fn holds(phrase: &Phrase, fills: &Fills) -> bool {
     CONDITIONS.iter().all(|(words, slot, must)| {
         let said = fills.flags.contains(*slot) || fills.sets.contains_key(*slot);
-        !phrase.text.contains(words) || said == *must
+        let fits = match words.strip_prefix('^') {
+            Some(first) => phrase.text.starts_with(first),
+            None => phrase.text.contains(words),
+        };
+        !fits || said == *must
     })
 }
 
@@ -197,6 +201,12 @@ fn about_itself(values: &[Value]) -> bool {
     things.len() < all
 }
 
+/// The batch a numbered container belongs to: `2 of batch b3`.
+fn batch_of(t: &Thing) -> Option<Thing> {
+    let (number, batch) = t.name.split_once(" of batch ")?;
+    number.chars().all(|c| c.is_ascii_digit()).then(|| Thing { kind: "batch".into(), name: batch.into() })
+}
+
 /// Kinds of things, portions of places, and the day.
 fn say_of_things(
     things: &[Named],
@@ -219,6 +229,14 @@ fn say_of_things(
         }
     }
     let of_places = phrases.of("bed");
+    let part = of_places.iter().find(|p| phrases::shape_of(&p.text) == "{} is a part of {}");
+    for t in things {
+        let Some((_, id)) = t.known.mentions.first() else { continue };
+        if let Some(batch) = batch_of(&t.known.thing) {
+            let values = vec![Value::Thing(t.known.thing.clone()), Value::Thing(batch)];
+            tell(part, values, FactSource::Entry(*id));
+        }
+    }
     let with_shape = |shape: &str| of_places.iter().find(|p| phrases::shape_of(&p.text) == shape);
     let (part_of, measures) = (with_shape("{} is a part of {}"), with_shape("{} measures {}"));
     for (name, p) in &ground.portions {

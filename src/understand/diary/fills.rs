@@ -22,7 +22,12 @@ use crate::{
     },
 };
 
-use super::{Context, amounts::shared, ground::Ground, things::thing_of};
+use super::{
+    Context,
+    amounts::shared,
+    ground::Ground,
+    things::{CONTROL, thing_of},
+};
 
 /// Values for several blanks that come from one filler.
 pub type Joined = BTreeMap<Arc<str>, Value>;
@@ -81,7 +86,7 @@ fn one(out: &mut Fills, blank: &str, value: Value) {
 fn offer(f: &Filled, g: &Group, unhurt: &BTreeSet<Arc<str>>, out: &mut Fills) {
     let slot = &*f.slot;
     match &f.filler {
-        Filler::Value(Value::Thing(t)) if slot == "control" || (slot == "test" && &*t.kind == "control") => {
+        Filler::Value(Value::Thing(t)) if slot == "control" || (slot == "test" && &*t.kind == CONTROL) => {
             if let Some(test) = thing_of(&f.filler) {
                 one(out, "control", Value::Thing(test));
             }

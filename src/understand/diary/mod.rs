@@ -114,3 +114,6 @@ fn is_bookkeeping(e: &Entry, cx: &Context<'_>) -> bool {
 fn is_plan(e: &Entry) -> bool {
     matches!(e.standing, Standing::Planned { .. })
 }
+
+#[cfg(test)]
+mod tests;

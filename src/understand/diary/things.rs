@@ -21,6 +21,9 @@ use crate::{
 
 use super::{Context, ground::Ground};
 
+/// The kind of the control arm of a test, which goes under the test's name.
+pub const CONTROL: &str = "control of test";
+
 /// A known thing with what checking it needs.
 #[derive(Debug, Clone)]
 pub struct Named {
@@ -150,7 +153,7 @@ fn named(thing: &Thing) -> Named {
 /// The thing a filler names; the control of a test is the test.
 pub fn thing_of(f: &Filler) -> Option<Thing> {
     match f {
-        Filler::Value(Value::Thing(t)) if &*t.kind == "control" => {
+        Filler::Value(Value::Thing(t)) if &*t.kind == CONTROL => {
             Some(Thing { kind: "test".into(), name: t.name.clone() })
         }
         Filler::Value(Value::Thing(t)) => Some(t.clone()),
@@ -174,7 +177,7 @@ fn begins(e: &Entry, f: &Filled, cx: &Context<'_>) -> bool {
     takes_new
         || matches!(
             (&*e.verb, &*f.slot, kind),
-            ("potted", "test" | "control", "test" | "control")
+            ("potted", "test" | "control", "test" | CONTROL)
                 | ("heaped", "heap", "heap")
                 | ("sowed" | "pricked out", "place", "tray")
         )

@@ -63,6 +63,7 @@ inputs! {
     MovedFrom = "{thing} was moved from {from} to {to} on {day:date}",
     MovedAmount = "{amount:amount} of {thing} was moved to {to} on {day:date}",
     FedTo = "{thing} was fed to {animals} on {day:date}",
+    FedWith = "{thing} was fed with {feed} on {day:date}",
     Heated = "{lot} was heated as {batch} on {day:date}",
     Soaked = "{lot} was soaked as {batch} on {day:date}",
     BatchAmount = "{amount:amount} of {lot} went into {batch} on {day:date}",
@@ -83,9 +84,9 @@ pub const GIVES: &[&str] = &[
 pub const PLANNED: &[usize] = &[1];
 
 /// Kinds of thing that hold stuff of their own: what leaves them is followed by their name.
-const STOCKS: &[&str] = &["lot", "heap", "batch", "bucket"];
-/// Kinds that begin empty when something is first put into them.
-const EMPTY_AT_FIRST: &[&str] = &["lot", "heap", "batch", "bucket", "tray", "test", "sample"];
+const STOCKS: &[&str] = &["lot", "heap", "batch"];
+/// Kinds that held something of their own before the diary; all others begin empty.
+const OPEN: &[&str] = &["bed", "path", "field", "room", "animals", "person"];
 
 /// Runs it.
 pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
@@ -240,7 +241,7 @@ impl Tale {
                     tale.ground.parts.insert((part.clone(), whole.clone()));
                 }
                 (_, values) => {
-                    for v in values.iter().filter(|v| kind(v).is_some() && !is(v, EMPTY_AT_FIRST)) {
+                    for v in values.iter().filter(|v| is(v, OPEN)) {
                         open.entry(v).or_insert(None);
                     }
                     entries.entry((g.entry, g.planned)).or_default().push((*input, g.values, n));
@@ -253,11 +254,47 @@ impl Tale {
         }
         for ((_, planned), mut said) in entries {
             said.sort_unstable();
+            let first = tale.steps.len();
             for (input, values, n) in &said {
                 tale.tell(*input, values, *n, planned, &said);
             }
+            tale.share_at_once(first);
         }
         tale
+    }
+
+    /// Shares that one entry takes of one lot are all of what that lot held before the entry, while
+    /// events are followed one after the other: each becomes its share of what the ones before leave.
+    fn share_at_once(&mut self, first: usize) {
+        let mut by_lot: BTreeMap<Value, Vec<(Range, Option<Value>, usize)>> = BTreeMap::new();
+        for (n, (e, _)) in self.steps.iter().enumerate().skip(first) {
+            if let Act::Flow { from, into, take: Take::Share(s) } = &e.act {
+                by_lot.entry(from.clone()).or_default().push((*s, into.clone(), n));
+            }
+        }
+        for mut shares in by_lot.into_values().filter(|s| s.len() > 1) {
+            shares.sort();
+            let open = shares.iter().all(|(s, ..)| s.low() == 0.0 && s.high() >= 1.0);
+            let (mut low, mut high) = (0.0, 0.0);
+            let last = shares.len() - 1;
+            for (place, (s, _, n)) in shares.iter().enumerate() {
+                let of_rest = |share: f64, gone: f64| {
+                    let rest = 1.0 - gone;
+                    if rest <= 1e-12 || share >= rest - 1e-12 { 1.0 } else { share / rest }
+                };
+                let part = match (open, place == last) {
+                    // All of it went, nobody knows how much to which: the last takes what is left.
+                    (true, true) => Range::exact(1.0),
+                    (true, false) => *s,
+                    _ => Range::new(of_rest(s.low(), low), of_rest(s.high(), high)),
+                };
+                low += s.low();
+                high += s.high();
+                if let Some((Event { act: Act::Flow { take, .. }, .. }, _)) = self.steps.get_mut(*n) {
+                    *take = Take::Share(part);
+                }
+            }
+        }
     }
 
     fn events(&self, with_plans: bool) -> Vec<Event> {
@@ -341,7 +378,7 @@ impl Tale {
                 let take = if kind(lot).is_some() { amount(all, I::RemovedAmount, lot, None) } else { trace };
                 flow(from, Some(to), take);
             }
-            (I::Stuff, [from, to, _]) => flow(from, Some(to), trace),
+            (I::Stuff, [from, to, _]) if !is(to, &["person"]) => flow(from, Some(to), trace),
             (I::SetAside, [lot, _]) => flow(lot, None, amount(all, I::SetAsideAmount, lot, None)),
             (I::Returned, [lot, _]) => flow(lot, None, amount(all, I::ReturnedAmount, lot, None)),
             (I::Given, [lot, who, _]) => flow(lot, Some(who), amount(all, I::GivenAmount, lot, Some(who))),
@@ -355,16 +392,17 @@ impl Tale {
             }
             (I::Moved, [thing, to, _])
                 if is_source(thing)
-                    && !is(thing, &["batch", "bucket"])
+                    && !is(thing, &["batch"])
                     && !all.iter().any(|(i, v, _)| *i == I::MovedFrom && v.first() == Some(thing)) =>
             {
                 flow(thing, Some(to), amount(all, I::MovedAmount, thing, Some(to)));
             }
             // Plants go with the soil on their roots; a lot lying there is taken up again.
-            (I::MovedFrom, [thing, from, to, _]) if is_source(thing) && !is(thing, &["batch", "bucket"]) => {
+            (I::MovedFrom, [thing, from, to, _]) if is_source(thing) && !is(thing, &["batch"]) => {
                 flow(from, Some(to), trace);
             }
             (I::FedTo, [thing, animals, _]) => flow(thing, Some(animals), some),
+            (I::FedWith, [animals, feed, _]) if is(animals, &["animals"]) => flow(feed, Some(animals), some),
             (I::Heated | I::Soaked, [lot, batch, _]) => {
                 flow(lot, Some(batch), amount(all, I::BatchAmount, lot, Some(batch)));
             }

@@ -165,6 +165,29 @@ fn the_rest_of_a_lot_leaves_nothing_and_uses_it_up() {
 }
 
 #[test]
+fn shares_of_one_entry_are_of_the_same_lot_as_it_was() {
+    let mut w = World::new("lineage");
+    w.say(1, "{lot} was received on {day:date}", vec![lot("x"), day("2026-01-10")]).say(
+        1,
+        "{amount:amount} of {lot} was received on {day:date}",
+        vec![q(10.0, "m3"), lot("x"), day("2026-01-10")],
+    );
+    for (share, place) in [(60.0, "a"), (40.0, "b")] {
+        w.say(2, "{lot} was spread on {place} on {day:date}", vec![lot("x"), bed(place), day("2026-01-12")])
+            .say(
+                2,
+                "{amount:amount} of {lot} was spread on {place} on {day:date}",
+                vec![q(share, "%"), lot("x"), bed(place), day("2026-01-12")],
+            );
+    }
+    w.say(9, "today is {day:date}", vec![day("2026-02-01")]);
+    let out = w.run();
+    assert!(holds(&out, AMOUNT, &[q(6.0, "m3"), lot("x"), bed("a"), day("2026-01-12")]));
+    assert!(holds(&out, AMOUNT, &[q(4.0, "m3"), lot("x"), bed("b"), day("2026-01-12")]));
+    assert!(holds(&out, LEFT, &[q(0.0, "m3"), lot("x"), day("2026-02-01")]));
+}
+
+#[test]
 fn hay_is_followed_through_animals_and_their_heap_to_a_bed() {
     let goats = Value::thing("animals", "goats");
     let heap = Value::thing("heap", "main");
