@@ -101,7 +101,9 @@ impl Reading<'_> {
         self.fences(blocks, &mut page);
         self.tables(blocks, &mut page);
         self.examples(blocks, &mut page);
-        self.whole(&page, front.severity_missing_at);
+        let has_fence =
+            blocks.iter().any(|b| matches!(b, Block::Fence(f) if f.info.split(' ').next() == Some("rule")));
+        self.whole(&page, front.severity_missing_at, has_fence);
         Some(page)
     }
 
@@ -133,8 +135,29 @@ impl Reading<'_> {
         page.sections.push(Section { heading, prose });
     }
 
+    /// Names all missing headings at once.
+    fn headings(&mut self, page: &Page, needed: &[&str]) {
+        let reading = page.kind == PageKind::Reading;
+        let missing: Vec<&&str> = needed
+            .iter()
+            .filter(|h| section(page, h).is_none() && !(reading && **h == "Rules"))
+            .collect();
+        if missing.is_empty() {
+            return;
+        }
+        let names = missing.iter().map(|h| format!("“{h}”")).collect::<Vec<_>>().join(", ");
+        let what = if missing.len() == 1 { "the heading" } else { "the headings" };
+        let mut said =
+            Diagnostic::new(SHAPE, Severity::Error, format!("`{}` lacks {what} {names}.", page.code))
+                .at(page.title.loc, "");
+        for heading in missing {
+            said = said.remark(RemarkKind::Write, format!("## {heading}"));
+        }
+        self.faults.push(said);
+    }
+
     /// Says what a page of its kind lacks.
-    fn whole(&mut self, page: &Page, severity_missing_at: Option<Span>) {
+    fn whole(&mut self, page: &Page, severity_missing_at: Option<Span>, has_fence: bool) {
         let title = page.title.loc.span;
         let needed: &[&str] = match page.kind {
             PageKind::Rule | PageKind::Reading => &HEADINGS,
@@ -144,13 +167,7 @@ impl Reading<'_> {
             let message = format!("`{}` does not say how pressing it is.", page.code);
             self.fault(span, message, "Severity: warn");
         }
-        for heading in needed {
-            let has = page.sections.iter().any(|s| s.heading.text.trim().eq_ignore_ascii_case(heading));
-            if !has && !(*heading == "Rules" && page.kind == PageKind::Reading) {
-                let message = format!("`{}` has no heading “{heading}”.", page.code);
-                self.fault(title, message, &format!("## {heading}"));
-            }
-        }
+        self.headings(page, needed);
         if page.kind == PageKind::Reading && !page.rules.is_empty() {
             let span = page.rules.first().map_or(title, |r| r.loc.span);
             let message = format!(
@@ -159,13 +176,16 @@ impl Reading<'_> {
             );
             self.fault(span, message, "");
         }
-        if page.kind == PageKind::Rule && page.rules.is_empty() {
+        if page.kind == PageKind::Rule && page.rules.is_empty() && !has_fence {
             self.fault(title, format!("`{}` has no rule.", page.code), "```rule");
         }
         if !needed.is_empty() {
             for (fire, heading) in [(true, examples::MUST_FIRE), (false, examples::MUST_STAY_SILENT)] {
                 if !page.examples.iter().any(|e| e.must_fire == fire) {
-                    let at = page.sections.iter().find(|s| s.heading.text.eq_ignore_ascii_case(heading));
+                    let at = section(page, heading);
+                    if at.is_none() {
+                        continue;
+                    }
                     // What is said of pages shows in no journal: words must do there.
                     if page.kind == PageKind::Reading && at.is_some_and(|s| !s.prose.text.is_empty()) {
                         continue;
@@ -177,6 +197,10 @@ impl Reading<'_> {
             }
         }
     }
+}
+
+fn section<'a>(page: &'a Page, heading: &str) -> Option<&'a Section> {
+    page.sections.iter().find(|s| s.heading.text.trim().eq_ignore_ascii_case(heading))
 }
 
 fn push(at: &mut Option<(Passage, Vec<Span>)>, span: Span) {

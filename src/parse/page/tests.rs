@@ -115,7 +115,7 @@ fn a_missing_heading_is_named_and_a_line_to_write_is_given() {
     let text = WHOLE.replace("## Limits\nNone.\n", "");
     let (_, faults) = page("rules/pages/overdue-loan.md", &text);
     assert_eq!(faults.len(), 1);
-    assert_eq!(faults[0].message, "`overdue-loan` has no heading “Limits”.");
+    assert_eq!(faults[0].message, "`overdue-loan` lacks the heading “Limits”.");
     assert_eq!(faults[0].remarks[0].text, "## Limits");
 }
 

@@ -63,14 +63,21 @@ pub(super) fn matched(book: &Book, said: &Said) -> Result<Matched, Diagnostic> {
             ))
         }
         (None, _, Some(misfit)) => Err(misfit),
-        (None, _, None) => Err(unknown(book, said)),
+        (None, _, None) => Err(unquoted(book, said).unwrap_or_else(|| unknown(book, said))),
     }
+}
+
+/// A line that would say something if a name in it stood in quotes.
+fn unquoted(book: &Book, said: &Said) -> Option<Diagnostic> {
+    let readings = book.readings(&said.it, Reach::Words);
+    let [reading] = &readings[..] else { return None };
+    filled(book, said, reading).err()
 }
 
 fn unknown(book: &Book, said: &Said) -> Diagnostic {
     let fault = fault(UNKNOWN, said.loc, format!("No page declares a sentence `{}`.", shown(said)));
     match book.nearest(&said.it) {
-        Some(near) => fault.remark(RemarkKind::Write, format!("Did you mean `{}`?", near.pattern())),
+        Some(near) => fault.remark(RemarkKind::Write, near.pattern()),
         None => fault.remark(RemarkKind::Note, "New sentences are declared in a `sentences` fence."),
     }
 }

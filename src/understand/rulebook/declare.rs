@@ -68,6 +68,7 @@ pub(super) fn all(
         }
     }
     let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
+    let mut unknown: Vec<(&Arc<str>, &Arc<str>)> = Vec::new();
     for page in pages {
         for d in &page.declarations {
             match &d.reckoned_by {
@@ -75,7 +76,11 @@ pub(super) fn all(
                     add(&mut all.book, &d.line, Origin::Page, faults);
                 }
                 Some(name) => match registry.iter().find(|r| *r.name == **name) {
-                    None => faults.push(no_reckoner(name, registry, d.line.loc)),
+                    None if unknown.contains(&(&page.code, name)) => {}
+                    None => {
+                        unknown.push((&page.code, name));
+                        faults.push(no_reckoner(name, registry, d.line.loc));
+                    }
                     Some(reckoner) => {
                         reckoned(&mut all.book, reckoner, &d.line, faults);
                         if !used.iter().any(|(r, _)| r.name == reckoner.name) {

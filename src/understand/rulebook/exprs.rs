@@ -54,7 +54,7 @@ pub(super) fn side(sum: &Sum, vars: &mut Vars) -> Result<Side, Diagnostic> {
                     let constant = if b.text.is_some() { &mut b } else { &mut a };
                     reread(constant, difference);
                     types::computed(a.takes, *op, b.takes).map_err(|()| {
-                        let said = |t: Option<BlankType>| t.map_or_else(String::new, types::described);
+                        let said = |t: Option<BlankType>| t.map_or_else(String::new, types::plain);
                         let verb = match op {
                             '+' => "added to",
                             '-' => "taken from",
@@ -148,7 +148,7 @@ pub(super) fn is(side: &mut Side, takes: BlankType) -> Result<(), Diagnostic> {
             let message = match reread(side, Some(takes)) {
                 None if side.text.is_some() => return Ok(()),
                 Some(said) => said,
-                None => format!("This is {}; here belongs {}.", types::described(t), types::described(takes)),
+                None => format!("This is {}; here belongs {}.", types::plain(t), types::described(takes)),
             };
             Err(fault(MISFIT, side.loc, message))
         }
@@ -180,7 +180,7 @@ fn agree(
         }
         (None, l, r) => {
             let words =
-                |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::described);
+                |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::plain);
             (right.loc, format!("This is {}, but it is compared with {}.", words(r), words(l)))
         }
     };

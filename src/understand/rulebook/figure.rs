@@ -3,7 +3,7 @@
 //! Comes in: the text of a word, number, amount, day or clock time. Goes out: its value, or in words
 //! why it does not belong there. It does not know which sentence it stands in.
 
-use super::types::{self, described};
+use super::types::{described, plain};
 use crate::measure::{
     date::{self, DayFault, Days},
     number::{self, Range},
@@ -139,12 +139,6 @@ fn due(text: &str, takes: BlankType) -> String {
         _ => ":".to_owned(),
     };
     format!("`{text}`{is} here belongs {}.", described(takes))
-}
-
-/// A type in words without its example.
-fn plain(takes: BlankType) -> String {
-    let all = types::described(takes);
-    all.split(", as in").next().unwrap_or("").to_owned()
 }
 
 #[cfg(test)]

@@ -51,7 +51,7 @@ pub(super) fn folding(pages: &[&Page]) -> Vec<Diagnostic> {
     for page in pages {
         for phrase in &page.folds {
             let words: Vec<&str> = phrase.text.split_whitespace().collect();
-            let [code, "about", "the", "same", _thing] = words[..] else {
+            let [code, "about", "the", "same", thing] = words[..] else {
                 faults.push(
                     fault(FOLDING, phrase.loc, "What a page folds is a code about the same sort of thing.")
                         .remark(RemarkKind::Write, "Folds: overdue-loan about the same book"),
@@ -61,7 +61,7 @@ pub(super) fn folding(pages: &[&Page]) -> Vec<Diagnostic> {
             if !codes.contains(code) {
                 let mut said = fault(FOLDING, phrase.loc, format!("No page has the code `{code}`."));
                 if let Some(near) = nearest(code, codes.iter().copied()) {
-                    said = said.remark(RemarkKind::Write, format!("Did you mean `{near}`?"));
+                    said = said.remark(RemarkKind::Write, format!("Folds: {near} about the same {thing}"));
                 }
                 faults.push(said);
                 continue;

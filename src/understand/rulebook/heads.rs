@@ -41,7 +41,8 @@ pub(super) fn concluded(
         Some((_, loc)) if !here_allowed => {
             return Err(fault(UNREAD, loc, "Only findings and actions point at a line with `(here)`."));
         }
-        None if matches!(head, Head::Finding(..)) => {
+        // A line that could not be read may have been the one marked.
+        None if matches!(head, Head::Finding(..)) && draft.faults.is_empty() => {
             return Err(fault(
                 UNREAD,
                 passage.loc,
@@ -184,7 +185,7 @@ fn action(
     shown.extend([
         Part::Word("since".into()),
         Part::Blank(since),
-        Part::Word(", by".into()),
+        Part::Word(",".into()), Part::Word("by".into()),
         Part::Blank(by),
     ]);
     let until = until.map(|said| closes(draft, &terms, &key, said)).transpose()?;

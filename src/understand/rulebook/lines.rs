@@ -33,12 +33,22 @@ pub fn declaration(p: &Passage) -> Result<(Said, Vec<Tag>), Unread> {
 
 /// Whether a passage could be read as a comparison of two sides.
 ///
-/// What begins with a bare word never is: no word is greater or less by itself (`today is {day}`).
+/// What begins with a bare word never is: no word is greater or less by itself (`today is {day}`). Nor is
+/// `{x} is word`: a rule that uses it says the sentence if it is declared, and compares if it is not.
 pub fn is_comparison(p: &Passage) -> bool {
     let at = At::whole(p);
-    at.parse(Rule::compares, "").is_ok_and(|mut parts| {
+    let wordy = at.parse(Rule::holds, "").is_ok_and(|mut parts| is_word(&at.said(&mut parts)));
+    !wordy
+        && at.parse(Rule::compares, "").is_ok_and(|mut parts| {
         parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
     })
+}
+
+/// `{x} is word`
+fn is_word(said: &Said) -> bool {
+    let items: Vec<&Item> = said.it.iter().map(|i| &i.it).collect();
+    matches!(items[..], [Item::Hole(_), Item::Word(is), Item::Word(word)]
+        if is == "is" && word.starts_with(char::is_alphabetic))
 }
 
 /// Reads a sentence that stands alone, without tags.
@@ -78,7 +88,12 @@ pub fn body(p: &Passage) -> Result<Body, Unread> {
         && let Some(compared) = parts.next().and_then(|p| at.compared(p))
         && !matches!(compared.left, Sum::Word(_))
     {
-        return Ok(Body::Compares(compared, at.tags(parts)));
+        let tags = at.tags(parts);
+        let said = at.parse(Rule::holds, "").map(|mut parts| at.said(&mut parts));
+        return Ok(match said {
+            Ok(said) if is_word(&said) => Body::Either(said, compared, tags),
+            _ => Body::Compares(compared, tags),
+        });
     }
     let mut parts = at.parse(Rule::holds, "{book} was lent to {person} on {day}  (here)")?;
     let said = at.said(&mut parts);
@@ -91,7 +106,7 @@ pub fn body(p: &Passage) -> Result<Body, Unread> {
 /// Says what shape the head seems to want.
 pub fn head(p: &Passage) -> Result<Head, Unread> {
     let at = At::after_first_word(p);
-    match at.text.split_whitespace().next().unwrap_or("") {
+    match at.text.split_whitespace().next().unwrap_or("").trim_end_matches(':') {
         "alarm" | "warn" | "hint" => {
             let mut parts = at.parse(Rule::finding, "warn about {book}: \"{book} is overdue\"")?;
             let severity = at.spot(&mut parts);
@@ -203,6 +218,8 @@ impl<'a> At<'a> {
             "This quotation is never closed, or does not belong here.".to_owned()
         } else if word.is_empty() {
             "This line ends too early.".to_owned()
+        } else if from == 0 {
+            format!("This line begins with `{word}`, but does not go on as such a line does.")
         } else {
             format!("This line cannot be read from `{word}` on.")
         };

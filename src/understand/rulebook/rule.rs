@@ -22,7 +22,7 @@ use crate::{
         program::{Atom, Comparison, Demand, Expr, Gather, Line, Program, Rule, Term, VarId},
         sentence::SentenceId,
     },
-    understand::sentences::Book,
+    understand::sentences::{Book, Reach},
 };
 
 /// A rule under the pen.
@@ -49,7 +49,7 @@ pub(super) fn compile(
     let mut read = Vec::new();
     for line in body {
         match lines::body(line) {
-            Ok(shape) => read.push((line, shape)),
+            Ok(shape) => read.push((line, settled(draft.book, shape))),
             Err(unread) => draft.faults.push(unread.into()),
         }
     }
@@ -81,6 +81,20 @@ pub(super) fn compile(
     })
 }
 
+/// `{x} is word` settled: the declared sentence goes before the comparison.
+fn settled(book: &Book, shape: Body) -> Body {
+    match shape {
+        Body::Either(said, compared, tags) => {
+            if book.readings(&said.it, Reach::Item).is_empty() {
+                Body::Compares(compared, tags)
+            } else {
+                Body::Holds(said, tags)
+            }
+        }
+        other => other,
+    }
+}
+
 impl Draft<'_> {
     /// Sentences first, so that every variable's sort is known before it is computed with; then the
     /// counts; then comparisons in written order, the first `{x} is …` of an unknown `{x}` computing it.
@@ -92,18 +106,16 @@ impl Draft<'_> {
                     self.atom(said, tags, Some(n)).map(|(atom, _)| Demand::Holds(atom))
                 }
                 Body::No(said, _, tags) => {
-                    self.denied(said);
-                    self.atom(said, tags, None).map(|(atom, _)| Demand::No { atom, with: Vec::new() })
+                    self.denied(said).and_then(|()| self.atom(said, tags, None)).map(|(atom, _)| Demand::No { atom, with: Vec::new() })
                 }
                 Body::Gather { into, how, of, said, tags, .. } => {
-                    self.denied(said);
-                    self.atom(said, tags, None).and_then(|(atom, _)| {
+                    self.denied(said).and_then(|()| self.atom(said, tags, None)).and_then(|(atom, _)| {
                         let into = self.variable(&into.it, into.loc)?;
                         let of = self.variable(&of.it, of.loc)?;
                         Some(Demand::Gather { into, how: *how, of, atom, with: Vec::new() })
                     })
                 }
-                Body::Compares(..) => None,
+                Body::Compares(..) | Body::Either(..) => None,
             };
         }
         for ((_, shape), demand) in read.iter().zip(&demands) {
@@ -174,8 +186,8 @@ impl Draft<'_> {
         Some((atom, matched.sentence))
     }
 
-    /// `no` within `no` or a count.
-    fn denied(&mut self, said: &Said) {
+    /// Nothing for `no` within `no` or a count.
+    fn denied(&mut self, said: &Said) -> Option<()> {
         if let Some(first) = said.it.first()
             && first.it == super::shapes::Item::Word("no".to_owned())
         {
@@ -183,7 +195,9 @@ impl Draft<'_> {
                 RemarkKind::Note,
                 "Let a rule of its own conclude a sentence for it first, and use that sentence here.",
             ));
+            return None;
         }
+        Some(())
     }
 
     /// What a count, total or pick gives.
@@ -197,7 +211,7 @@ impl Draft<'_> {
             Gather::Least | Gather::Greatest => types::ordered(takes, takes),
         };
         if !ok {
-            let what = takes.map_or_else(String::new, types::described);
+            let what = takes.map_or_else(String::new, types::plain);
             let message = match how {
                 Gather::Total => {
                     format!("`{{{}}}` is {what}, which cannot be added up.", self.vars.name(of.0))

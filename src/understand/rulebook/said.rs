@@ -89,7 +89,7 @@ pub fn patterns(book: &Book, line: &Passage) -> Result<Vec<Pattern>, Diagnostic>
             format!("No page declares a sentence `{}`.", atoms::shown(&said)),
         );
         return Err(match book.nearest(&said.it) {
-            Some(near) => said_fault.remark(RemarkKind::Write, format!("Did you mean `{}`?", near.pattern())),
+            Some(near) => said_fault.remark(RemarkKind::Write, near.pattern()),
             None => said_fault,
         });
     }

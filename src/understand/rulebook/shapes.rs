@@ -128,6 +128,8 @@ pub enum Body {
     },
     /// A comparison or a computation.
     Compares(Compared, Vec<Tag>),
+    /// `{x} is word`: the sentence, if one says so, else the comparison.
+    Either(Said, Compared, Vec<Tag>),
 }
 
 /// A head, as written.

@@ -62,6 +62,12 @@ pub fn described(takes: BlankType) -> String {
     }
 }
 
+/// A type in words without its example: `a length`.
+pub fn plain(takes: BlankType) -> String {
+    let all = described(takes);
+    all.split(", as in").next().unwrap_or("").to_owned()
+}
+
 fn article(word: &str) -> &'static str {
     if word.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" }
 }

@@ -105,8 +105,8 @@ impl Vars {
                     format!(
                         "`{{{}}}` is {} here, but elsewhere in this rule {}.",
                         var.name,
-                        types::described(takes),
-                        types::described(old)
+                        types::plain(takes),
+                        types::plain(old)
                     ),
                 )
                 .also(var.first, "here it is the other"),

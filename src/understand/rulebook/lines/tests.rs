@@ -17,6 +17,7 @@ fn shape(line: &str) -> String {
             format!("{how:?} {} {}", said.it.len(), with.len())
         }
         Ok(Body::Compares(c, tags)) => format!("{} {}", show(&c), tags.len()),
+        Ok(Body::Either(said, c, _)) => format!("holds {} or {}", said.it.len(), show(&c)),
         Err(e) => format!("unread: {}", e.message),
     }
 }
@@ -63,6 +64,8 @@ fn every_body_form_is_told_apart() {
         ("and  {t} is more than 1,000 lb", "[{t}] More [1,000 lb] 0"),
         ("and  {x} is not severe", "[{x}] Different [severe] 0"),
         ("and  {x} is on or before 14 March 2026", "[{x}] AtMost [14 March 2026] 0"),
+        ("and  {x} is late", "holds 3 or [{x}] Same [late]"),
+        ("and  {x} is 'late'", "[{x}] Same [late] 0"),
         ("and  {x} is a bed", "holds 4 0"),
         ("and  {x} is seen glance", "holds 4 0"),
         ("and  today is {x}", "holds 3 0"),

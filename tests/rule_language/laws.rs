@@ -1,0 +1,61 @@
+//! What holds for every page: nothing makes the compiling fail, and order does not matter.
+
+use haulm::model::program::Program;
+use proptest::prelude::*;
+
+use crate::world::{compile, page, rules, snippet};
+
+/// Pieces of the language, to be strung together in any way.
+const PIECES: &[&str] = &[
+    "if ", "and ", "then ", "no ", "\n", "     ", "{book}", "{}", "{who}", "{x:date}", "{every x}", " was lent to ",
+    " on ", " is ", " may be ", "at least ", "within ", " after ", " before ", "3 days", "2026-03-01", "10-12 ppb",
+    "3 months", " + ", " - ", "(", ")", "(here)", "(planned)", "(entry {e})", "\"", "“", "”", "'", ",", ", with ",
+    "such that ", "{n} is how many different {x} such that ", "the total ", "warn about {book}: \"", "do ", " since ",
+    ", by ", ", until ", "answer \"q\" in outbreak {o}: \"a\"", "caution about ", "```rule\n", "```sentences\n",
+    "```\n", "|", "---", "Each row says: \"{a} is a b\"\n\n", "é", "🍅", "{", "}", ":", "is a person", "came back on ",
+];
+
+fn text() -> impl Strategy<Value = String> {
+    proptest::collection::vec(0..PIECES.len(), 0..60)
+        .prop_map(|picks| picks.into_iter().map(|n| PIECES[n]).collect())
+}
+
+fn shown(p: &Program) -> String {
+    rules(p)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    #[test]
+    fn no_rule_makes_the_compiling_fail(text in text()) {
+        let c = snippet(&format!("```rule\n{text}\n```\n"));
+        for d in &c.said {
+            for label in d.primary.iter().chain(&d.secondary) {
+                let file = c.sources.file(label.loc.file);
+                prop_assert!(file.text.get(label.loc.span.range()).is_some() || file.text.is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn no_page_makes_the_compiling_fail(text in text()) {
+        let _ = snippet(&text);
+    }
+
+    #[test]
+    fn no_line_makes_the_compiling_fail(line in "\\PC{0,120}") {
+        let _ = snippet(&format!("```rule\nif   {line}\nthen {line}\n```\n```sentences\n{line}\n```\n"));
+    }
+}
+
+#[test]
+fn the_order_of_pages_does_not_matter() {
+    let one = page("```sentences\n{book} is late\n```\n```rule\nif   {book} was lent to {} on {}\nthen {book} is late\n\nif   {book} is late\nand  {book} was lent to {} on {} (here)\nthen warn about {book}: \"x\"\n```");
+    let two = page("```rule\nif   {book} is late\nand  {book} was lent to {} on {} (here)\nthen hint about {book}: \"y\"\n```")
+        .replace("# overdue-loan", "# other-loan");
+    let a = compile(&[("pages/a.md", &one), ("pages/b.md", &two)]);
+    let b = compile(&[("pages/z.md", &one), ("pages/b.md", &two)]);
+    assert_eq!(a.said.len() + b.said.len(), 0);
+    assert_eq!(shown(&a.program), shown(&b.program));
+}
