@@ -13,7 +13,7 @@ use miette::{
 
 use super::{
     excerpt::{Mark, Row, rows},
-    layout::{Style, clean, columns, count, hang, pad, wrap},
+    layout::{Style, clean, columns, count, cut, hang, pad, wrap},
     paint::{Ink, paint, unpainted},
 };
 use crate::{
@@ -59,7 +59,12 @@ pub fn diagnostics(list: &[Diagnostic], sources: &Sources, style: &Style) -> Str
 /// One diagnostic, ending in a line break.
 pub fn diagnostic(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
     let mut out = header(d, style);
-    let hidden = snippets(d, sources, style, &mut out);
+    let hidden = if d.severity == Severity::Hint && !style.all {
+        out.push_str(&in_brief(d, sources, style));
+        0
+    } else {
+        snippets(d, sources, style, &mut out)
+    };
     if hidden > 0 {
         let more = format!("and {} (--all shows them)", count(hidden, "more line", "more lines"));
         push_remark(&mut out, "also", &more, Ink::Quiet, style);
@@ -151,6 +156,18 @@ fn header(d: &Diagnostic, style: &Style) -> String {
         }
     }
     out
+}
+
+/// A hint's place and line on one line, so that hints do not push what matters off the screen.
+fn in_brief(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
+    let Some(label) = &d.primary else { return String::new() };
+    let file = sources.file(label.loc.file);
+    let line = file.line_of(label.loc.span.start as usize);
+    let text = file.text.get(file.line_range(line)).unwrap_or("").trim();
+    let place = place_name(&file.path, line + 1, style.columns() / 2, style.unicode);
+    let room = style.columns().saturating_sub(WORD + columns(&place) + 2);
+    let text = cut(text, room, style.unicode);
+    format!("{}{}  {text}\n", " ".repeat(WORD), paint(&place, Ink::Quiet, style.colour))
 }
 
 /// Draws the lines pointed at, a box for each file; gives back how many labels were left out.
@@ -257,7 +274,8 @@ fn styles(rows: &[Row], severity: Severity, style: &Style) -> ThemeStyles {
     let mut styles = if style.colour { ThemeStyles::ansi() } else { ThemeStyles::none() };
     if style.colour {
         let urgent = match severity {
-            Severity::Alarm | Severity::Error => styles.error,
+            Severity::Alarm => styles.error,
+            Severity::Error => styles.highlights.first().copied().unwrap_or(styles.error),
             Severity::Warn => styles.warning,
             Severity::Hint => styles.advice,
         };

@@ -70,7 +70,10 @@ fn whole(s: &Sources) -> Report {
     alarm.folded = vec![untested.clone(), untested.clone()];
     let allowed = Allowed { finding: untested, by: "allowed until 1 September 2026: sealed peat mix".into() };
     let unread = Diagnostic::new("unread-page", Severity::Error, "the page rules/mine.md could not be read");
-    Report { findings: vec![alarm, unread, wide(s)], allowed: vec![allowed], ..Report::default() }
+    let pooled = Diagnostic::new("pooled-count", Severity::Hint, "`24` covers one bed only as it stands")
+        .at(at(s, "spring.md", "24 tomato"), "24 of what?")
+        .remark(RemarkKind::Write, "- planted 24 tomato in north-1, 12 in north-2");
+    Report { findings: vec![alarm, unread, wide(s), pooled], allowed: vec![allowed], ..Report::default() }
 }
 
 fn snapshot(name: &str, journal: &[(&str, &str)], shown: &str) {
@@ -140,9 +143,10 @@ proptest! {
         colour: bool,
         unicode: bool,
         all: bool,
+        hint: bool,
     ) {
         let s = sources(&[("a.md", &text), ("a/very/long/path/to/a/file/that/will/not/fit/in/the/box.md", MAY)]);
-        let mut d = Diagnostic::new(&code, Severity::Warn, message.clone()).remark(RemarkKind::Next, message);
+        let mut d = Diagnostic::new(&code, if hint { Severity::Hint } else { Severity::Warn }, message.clone()).remark(RemarkKind::Next, message);
         for (start, end, file, words) in spans {
             let label = Label { loc: Loc::new(FileId(file), Span { start: start as u32, end: end as u32 }), text: words };
             if d.primary.is_none() { d.primary = Some(label) } else { d.secondary.push(label) }
