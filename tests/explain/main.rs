@@ -7,6 +7,7 @@
 mod answers;
 mod findings;
 mod scene;
+mod trace;
 #[allow(dead_code)]
 #[path = "../engine/world.rs"]
 mod world;
