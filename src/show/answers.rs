@@ -61,7 +61,8 @@ fn step(s: &Step, sources: &Sources) -> Value {
             json!({ "rule": { "code": &**code, "number": number, "at": place(*loc, "", sources) } })
         }
         Ground::Reckoned { name, numbers } => {
-            let numbers: Vec<_> = numbers.iter().map(|(name, is)| json!({ "name": name, "is": is })).collect();
+            let numbers: Vec<_> =
+                numbers.iter().map(|(name, is)| json!({ "name": name, "is": is })).collect();
             json!({ "reckoned": { "name": name, "numbers": numbers } })
         }
         Ground::Absent(near) => json!({ "absent": near }),
@@ -122,9 +123,10 @@ pub fn trace(t: &Trace, sources: &Sources) -> Value {
 
 /// The phrase book.
 pub fn words(book: &PhraseBook) -> Value {
-    let verbs = book.verbs.iter().map(
-        |v| json!({ "verb": v.verb, "also": v.also, "meaning": v.meaning, "example": v.example }),
-    );
+    let verbs = book
+        .verbs
+        .iter()
+        .map(|v| json!({ "verb": v.verb, "also": v.also, "meaning": v.meaning, "example": v.example }));
     let kinds = book.kinds.iter().map(|k| {
         let words = k.words.iter().map(|(word, also)| json!({ "word": word, "also": also }));
         json!({ "kind": k.kind, "words": words.collect::<Vec<_>>() })

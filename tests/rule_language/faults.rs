@@ -422,7 +422,10 @@ fn codes_used_twice_and_folded_in_rings() {
     let c = compile(&[
         ("pages/a.md", &with("# a\nSeverity: warn\nFolds: b about the same book\n")),
         ("pages/b.md", &with("# b\nSeverity: warn\nFolds: c about the same book, a about the same book\n")),
-        ("pages/c.md", &with("# c\nSeverity: warn\nFolds: a about the same book, d about the same book, b\n")),
+        (
+            "pages/c.md",
+            &with("# c\nSeverity: warn\nFolds: a about the same book, d about the same book, b\n"),
+        ),
         ("pages/e/c.md", &with("# c\nSeverity: hint\n")),
     ]);
     crate::world::snapshot("codes_used_twice_and_folded_in_rings", &told(&c));

@@ -7,12 +7,65 @@ use crate::world::{compile, page, rules, snippet};
 
 /// Pieces of the language, to be strung together in any way.
 const PIECES: &[&str] = &[
-    "if ", "and ", "then ", "no ", "\n", "     ", "{book}", "{}", "{who}", "{x:date}", "{every x}", " was lent to ",
-    " on ", " is ", " may be ", "at least ", "within ", " after ", " before ", "3 days", "2026-03-01", "10-12 ppb",
-    "3 months", " + ", " - ", "(", ")", "(here)", "(planned)", "(entry {e})", "\"", "“", "”", "'", ",", ", with ",
-    "such that ", "{n} is how many different {x} such that ", "the total ", "warn about {book}: \"", "do ", " since ",
-    ", by ", ", until ", "answer \"q\" in outbreak {o}: \"a\"", "caution about ", "```rule\n", "```sentences\n",
-    "```\n", "|", "---", "Each row says: \"{a} is a b\"\n\n", "é", "🍅", "{", "}", ":", "is a person", "came back on ",
+    "if ",
+    "and ",
+    "then ",
+    "no ",
+    "\n",
+    "     ",
+    "{book}",
+    "{}",
+    "{who}",
+    "{x:date}",
+    "{every x}",
+    " was lent to ",
+    " on ",
+    " is ",
+    " may be ",
+    "at least ",
+    "within ",
+    " after ",
+    " before ",
+    "3 days",
+    "2026-03-01",
+    "10-12 ppb",
+    "3 months",
+    " + ",
+    " - ",
+    "(",
+    ")",
+    "(here)",
+    "(planned)",
+    "(entry {e})",
+    "\"",
+    "“",
+    "”",
+    "'",
+    ",",
+    ", with ",
+    "such that ",
+    "{n} is how many different {x} such that ",
+    "the total ",
+    "warn about {book}: \"",
+    "do ",
+    " since ",
+    ", by ",
+    ", until ",
+    "answer \"q\" in outbreak {o}: \"a\"",
+    "caution about ",
+    "```rule\n",
+    "```sentences\n",
+    "```\n",
+    "|",
+    "---",
+    "Each row says: \"{a} is a b\"\n\n",
+    "é",
+    "🍅",
+    "{",
+    "}",
+    ":",
+    "is a person",
+    "came back on ",
 ];
 
 fn text() -> impl Strategy<Value = String> {
@@ -51,7 +104,9 @@ proptest! {
 
 #[test]
 fn the_order_of_pages_does_not_matter() {
-    let one = page("```sentences\n{book} is late\n```\n```rule\nif   {book} was lent to {} on {}\nthen {book} is late\n\nif   {book} is late\nand  {book} was lent to {} on {} (here)\nthen warn about {book}: \"x\"\n```");
+    let one = page(
+        "```sentences\n{book} is late\n```\n```rule\nif   {book} was lent to {} on {}\nthen {book} is late\n\nif   {book} is late\nand  {book} was lent to {} on {} (here)\nthen warn about {book}: \"x\"\n```",
+    );
     let two = page("```rule\nif   {book} is late\nand  {book} was lent to {} on {} (here)\nthen hint about {book}: \"y\"\n```")
         .replace("# overdue-loan", "# other-loan");
     let a = compile(&[("pages/a.md", &one), ("pages/b.md", &two)]);

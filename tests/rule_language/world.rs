@@ -12,8 +12,8 @@ use haulm::{
     model::{
         frame::Frames,
         program::{
-            Atom, Comparator, Comparison, Demand, Expr, Meaning, Program, Reckoned, Reckoner, Rule, Status, Term,
-            TextPart,
+            Atom, Comparator, Comparison, Demand, Expr, Meaning, Program, Reckoned, Reckoner, Rule, Status,
+            Term, TextPart,
         },
     },
     parse,

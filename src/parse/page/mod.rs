@@ -138,10 +138,8 @@ impl Reading<'_> {
     /// Names all missing headings at once.
     fn headings(&mut self, page: &Page, needed: &[&str]) {
         let reading = page.kind == PageKind::Reading;
-        let missing: Vec<&&str> = needed
-            .iter()
-            .filter(|h| section(page, h).is_none() && !(reading && **h == "Rules"))
-            .collect();
+        let missing: Vec<&&str> =
+            needed.iter().filter(|h| section(page, h).is_none() && !(reading && **h == "Rules")).collect();
         if missing.is_empty() {
             return;
         }

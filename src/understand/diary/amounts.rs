@@ -25,9 +25,10 @@ use super::Context;
 /// Slots that hold an amount of stuff.
 const STUFF: &[&str] = &["amount", "other_amount", "spawn_amount"];
 
-/// Sizes of the farm's containers, by the container's word: `unit barrow, 80 l`. Of several, the last.
+/// Sizes of the farm's containers, by the container's word: `unit barrow, 80 l`. Two sizes for one word
+/// make a range.
 pub fn containers(counting: &[Entry]) -> BTreeMap<Arc<str>, Quantity> {
-    let mut out = BTreeMap::new();
+    let mut out: BTreeMap<Arc<str>, Quantity> = BTreeMap::new();
     for g in counting.iter().filter(|e| &*e.verb == "unit").flat_map(|e| &e.groups) {
         let name = g.get("name").find_map(|f| match &f.filler {
             Filler::Value(Value::Thing(t)) => Some(fold(&t.name)),
@@ -35,10 +36,19 @@ pub fn containers(counting: &[Entry]) -> BTreeMap<Arc<str>, Quantity> {
             _ => None,
         });
         if let (Some(name), Some(q)) = (name, g.get("size").find_map(|f| stuff(&f.filler))) {
-            out.insert(Arc::from(name.as_str()), q);
+            let size = out
+                .get(name.as_str())
+                .filter(|o| o.dimension == q.dimension)
+                .map_or(q.size, |o| hull(o.size, q.size));
+            out.insert(Arc::from(name.as_str()), Quantity { size, dimension: q.dimension });
         }
     }
     out
+}
+
+/// The range that holds both.
+pub fn hull(a: Range, b: Range) -> Range {
+    Range::new(a.low().min(b.low()), a.high().max(b.high()))
 }
 
 fn stuff(f: &Filler) -> Option<Quantity> {

@@ -22,7 +22,7 @@ use crate::{
     },
 };
 
-use super::Context;
+use super::{Context, amounts::hull};
 
 /// Kinds of thing that are ground: a portion of one is a place.
 const GROUND: &[&str] = &["bed", "field", "path", "room"];
@@ -82,8 +82,12 @@ pub fn survey(counting: &[Entry], cx: &Context<'_>) -> Ground {
     };
     for (_, g, name) in declared() {
         if let Some((area, longest)) = g.get("size").find_map(|f| size(&f.filler)) {
+            // Two sizes for one place make a range, whichever stands first.
+            let both = |old: Option<&Range>, new: Range| old.map_or(new, |o| hull(*o, new));
+            let area = both(ground.areas.get(&name), area);
             ground.areas.insert(name.clone(), area);
             if let Some(longest) = longest {
+                let longest = both(ground.longest.get(&name), longest);
                 ground.longest.insert(name.clone(), longest);
             }
         }

@@ -116,4 +116,6 @@ fn is_plan(e: &Entry) -> bool {
 }
 
 #[cfg(test)]
+mod laws;
+#[cfg(test)]
 mod tests;

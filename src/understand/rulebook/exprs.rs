@@ -179,8 +179,7 @@ fn agree(
             (left.loc, format!("Of {} none is greater or less than another.", plural(l)))
         }
         (None, l, r) => {
-            let words =
-                |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::plain);
+            let words = |t: Option<BlankType>| t.map_or_else(|| "something else".to_owned(), types::plain);
             (right.loc, format!("This is {}, but it is compared with {}.", words(r), words(l)))
         }
     };

@@ -185,7 +185,8 @@ fn action(
     shown.extend([
         Part::Word("since".into()),
         Part::Blank(since),
-        Part::Word(",".into()), Part::Word("by".into()),
+        Part::Word(",".into()),
+        Part::Word("by".into()),
         Part::Blank(by),
     ]);
     let until = until.map(|said| closes(draft, &terms, &key, said)).transpose()?;

@@ -40,8 +40,8 @@ pub fn is_comparison(p: &Passage) -> bool {
     let wordy = at.parse(Rule::holds, "").is_ok_and(|mut parts| is_word(&at.said(&mut parts)));
     !wordy
         && at.parse(Rule::compares, "").is_ok_and(|mut parts| {
-        parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
-    })
+            parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
+        })
 }
 
 /// `{x} is word`

@@ -105,9 +105,10 @@ impl Draft<'_> {
                 Body::Holds(said, tags) => {
                     self.atom(said, tags, Some(n)).map(|(atom, _)| Demand::Holds(atom))
                 }
-                Body::No(said, _, tags) => {
-                    self.denied(said).and_then(|()| self.atom(said, tags, None)).map(|(atom, _)| Demand::No { atom, with: Vec::new() })
-                }
+                Body::No(said, _, tags) => self
+                    .denied(said)
+                    .and_then(|()| self.atom(said, tags, None))
+                    .map(|(atom, _)| Demand::No { atom, with: Vec::new() }),
                 Body::Gather { into, how, of, said, tags, .. } => {
                     self.denied(said).and_then(|()| self.atom(said, tags, None)).and_then(|(atom, _)| {
                         let into = self.variable(&into.it, into.loc)?;
