@@ -76,10 +76,15 @@ impl Reading<'_> {
     }
 
     fn page(&mut self, path: &str, blocks: &[Block]) -> Option<Page> {
-        let (first, title) = blocks.iter().enumerate().find_map(|(n, b)| match b {
+        let title = blocks.iter().enumerate().find_map(|(n, b)| match b {
             Block::Heading { level: 1, text } => Some((n, text)),
             _ => None,
-        })?;
+        });
+        let Some((first, title)) = title else {
+            let end = self.text.lines().next().map_or(0, str::len);
+            self.fault(Span::new(0, end), "This page has no title, so nothing on it is read.", "# the-code");
+            return None;
+        };
         let front = self.front(blocks, first);
         let kind = front::kind(path, front.severity.is_some());
         let code = self.code(kind, title, path);
