@@ -99,6 +99,15 @@ pub struct TableText {
     pub rows: Vec<Vec<Passage>>,
 }
 
+/// A page that an example brings along.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OwnPage {
+    /// The path it is read under (`rules/tables/own.md`).
+    pub path: Arc<str>,
+    /// Its text.
+    pub text: Passage,
+}
+
 /// One example: a journal and what must be found in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Example {
@@ -106,8 +115,10 @@ pub struct Example {
     pub name: Passage,
     /// Under which heading: true for *Must fire*.
     pub must_fire: bool,
-    /// The journal text.
+    /// The journal text; empty for an example of pages alone.
     pub journal: Passage,
+    /// Pages of the farm's own that it is read with.
+    pub pages: Vec<OwnPage>,
     /// The day it is read on (`today: 2026-04-04`); the last day of the journal where unsaid.
     pub today: Option<Passage>,
     /// What is expected under a *Must fire* journal, line by line.

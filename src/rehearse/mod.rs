@@ -118,7 +118,7 @@ impl Rehearsal {
 /// An example's journal, checked on its day.
 fn played(trial: &mut Trial, example: &Example) -> Result<Checked, Diagnostic> {
     let today = example.today.as_ref().map(day).transpose()?;
-    trial.check(&example.journal.text, today).ok_or_else(|| {
+    trial.check(&example.journal.text, &example.pages, today).ok_or_else(|| {
         failed(example.name.loc, format!("The journal of “{}” has no day.", example.name.text))
             .remark(RemarkKind::Write, "## 2026-03-14")
     })

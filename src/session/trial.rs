@@ -16,7 +16,7 @@ use crate::{
     },
     model::{
         journal::When,
-        page::{Page, Passage},
+        page::{OwnPage, Page, Passage},
     },
     understand::{
         rulebook::{patterns, without_line},
@@ -73,15 +73,20 @@ impl Trial {
         (self.session.compile(&sources).said, sources)
     }
 
-    /// Checks a journal as it reads on `today`, or on its own last day; gives nothing for a journal that
-    /// has no day at all.
-    pub fn check(&mut self, journal: &str, today: Option<NaiveDate>) -> Option<Checked> {
+    /// Checks a journal, with pages of its own beside the rulebook, as it reads on `today`, or on its own
+    /// last day; gives nothing for a journal that has no day at all. Pages alone are checked on any day.
+    pub fn check(&mut self, journal: &str, pages: &[OwnPage], today: Option<NaiveDate>) -> Option<Checked> {
         self.session.set_text(JOURNAL, journal);
-        let today = match today {
-            Some(day) => day,
-            None => self.last_day()?,
-        };
-        Some(self.session.check(today, None))
+        for page in pages {
+            self.session.set_text(&page.path, &page.text.text);
+        }
+        let any = if journal.is_empty() { NaiveDate::from_ymd_opt(2026, 1, 1) } else { None };
+        let day = today.or_else(|| self.last_day()).or(any);
+        let checked = day.map(|today| self.session.check(today, None));
+        for page in pages {
+            self.session.remove(&page.path);
+        }
+        checked
     }
 
     /// The last day the journal has a heading for.

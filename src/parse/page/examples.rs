@@ -6,8 +6,11 @@
 use super::{Block, Reading, Text, blocks::Fence};
 use crate::{
     base::span::Span,
-    model::page::{Example, Page, Passage},
+    model::page::{Example, OwnPage, Page, Passage},
 };
+
+/// A line that names an example.
+const NAME: &str = "### what the example shows";
 
 pub(super) const MUST_FIRE: &str = "Must fire";
 pub(super) const MUST_STAY_SILENT: &str = "Must stay silent";
@@ -49,14 +52,27 @@ impl Reading<'_> {
         page: &mut Page,
     ) {
         match (fence.info.as_str(), under) {
+            (info, Some(must_fire)) if info == "page" || info.starts_with("page ") => {
+                self.own_page(fence, info, must_fire, name, page);
+            }
             ("journal", Some(must_fire)) => {
+                let (today, journal) = self.journal(fence);
+                // A journal may follow the pages it is read with.
+                if name.is_none()
+                    && let Some(last) = page.examples.last_mut()
+                    && !last.pages.is_empty()
+                    && last.journal.text.is_empty()
+                {
+                    (last.today, last.journal) = (today, journal);
+                    return;
+                }
                 let name = name.take().unwrap_or_else(|| {
-                    self.fault(fence.span, "An example has a name above it.", "### what the example shows");
+                    self.fault(fence.span, "An example has a name above it.", NAME);
                     let text = format!("example {}", page.examples.len() + 1);
                     Passage { loc: self.loc(fence.span), text: text.into() }
                 });
-                let (today, journal) = self.journal(fence);
-                page.examples.push(Example { name, must_fire, journal, today, expected: Vec::new() });
+                let (pages, expected) = (Vec::new(), Vec::new());
+                page.examples.push(Example { name, must_fire, journal, pages, today, expected });
             }
             ("expect", Some(_)) => {
                 let lines: Vec<Passage> = fence
@@ -83,6 +99,32 @@ impl Reading<'_> {
         }
     }
 
+    /// A page that an example brings along: of a new example, or of the one begun.
+    fn own_page(
+        &mut self,
+        fence: &Fence,
+        info: &str,
+        must_fire: bool,
+        name: &mut Option<Passage>,
+        page: &mut Page,
+    ) {
+        let path = info.strip_prefix("page").unwrap_or("").trim();
+        if path.is_empty() {
+            self.fault(fence.span, "A page of an example has a path.", "````page rules/tables/own.md");
+            return;
+        }
+        let text = self.whole_text(fence, &fence.lines);
+        if let Some(name) = name.take() {
+            let journal = Passage { loc: text.loc, text: "".into() };
+            let (pages, expected) = (Vec::new(), Vec::new());
+            page.examples.push(Example { name, must_fire, journal, pages, today: None, expected });
+        }
+        match page.examples.last_mut() {
+            Some(example) => example.pages.push(OwnPage { path: path.into(), text }),
+            None => self.fault(fence.span, "An example has a name above it.", NAME),
+        }
+    }
+
     /// The day the journal is read on, if its first line says so, and the journal without that line.
     fn journal(&self, fence: &Fence) -> (Option<Passage>, Passage) {
         let mut lines: &[Text] = &fence.lines;
@@ -95,9 +137,14 @@ impl Reading<'_> {
             today = Some(Passage { loc: self.loc(span), text: day.trim().into() });
             lines = rest;
         }
+        (today, self.whole_text(fence, lines))
+    }
+
+    /// Lines of a fence as one text.
+    fn whole_text(&self, fence: &Fence, lines: &[Text]) -> Passage {
         let span = lines.iter().map(|l| l.span).reduce(Span::cover).unwrap_or(fence.span);
         let text: String = lines.iter().flat_map(|l| [l.text.as_str(), "\n"]).collect();
-        (today, Passage { loc: self.loc(span), text: text.into() })
+        Passage { loc: self.loc(span), text: text.into() }
     }
 
     fn unused(&mut self, name: Option<Passage>) {

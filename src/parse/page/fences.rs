@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// The fences that mean something, by their first word.
-const READ: [&str; 4] = ["sentences", "rule", "journal", "expect"];
+const READ: [&str; 5] = ["sentences", "rule", "journal", "page", "expect"];
 
 /// Whether a fence with these words after its marks is read by the program.
 pub(super) fn is_read(info: &str) -> bool {
@@ -34,7 +34,7 @@ impl Reading<'_> {
             match first {
                 "sentences" => self.declarations(fence, &rest, page),
                 "rule" => self.rules(fence, page),
-                "journal" | "expect" | "" => {}
+                "journal" | "page" | "expect" | "" => {}
                 other => {
                     // A fence in another language is for people, unless it is a slip of the finger.
                     if let Some(near) = nearest(other, READ.into_iter().chain(["rules", "sentence"])) {

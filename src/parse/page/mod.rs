@@ -24,6 +24,9 @@ use blocks::{Block, Text};
 /// The code of every fault in the shape of a page.
 const SHAPE: &str = "page-out-of-shape";
 
+/// The code of a page nothing can be read of.
+const UNREAD: &str = "unread-page";
+
 /// The headings a page with a code must have, beside its title.
 const HEADINGS: [&str; 8] = [
     "What it notices",
@@ -82,7 +85,12 @@ impl Reading<'_> {
         });
         let Some((first, title)) = title else {
             let end = self.text.lines().next().map_or(0, str::len);
-            self.fault(Span::new(0, end), "This page has no title, so nothing on it is read.", "# the-code");
+            let said = "This page has no title, so nothing on it is read.";
+            self.faults.push(
+                Diagnostic::new(UNREAD, Severity::Error, said)
+                    .at(self.loc(Span::new(0, end)), "")
+                    .remark(RemarkKind::Write, "# the-code"),
+            );
             return None;
         };
         let front = self.front(blocks, first);
