@@ -1,0 +1,124 @@
+//! Finishes the groups of an entry: what carries over from one to the next, and what is missing.
+//!
+//! Comes in: drafts as they were read. Goes out: groups of slots, or what the entry fails to say. It
+//! reads no text, and leaves rooms, exceptions and sharing to the diary.
+
+use std::collections::BTreeSet;
+
+use super::{
+    reader::{Draft, Fill, Reader},
+    say,
+};
+use crate::model::{
+    entry::{Filled, Group},
+    frame::{Frame, Lead, Need, Slot, Takes},
+};
+
+/// The slots a frame needs and a draft does not fill; of those that stand for each other, the first.
+pub fn missing<'a>(frame: &'a Frame, draft: &Draft) -> Vec<&'a Slot> {
+    let mut classes = BTreeSet::new();
+    frame
+        .slots
+        .iter()
+        .filter(|slot| match &slot.need {
+            Need::May => false,
+            Need::Must => !draft.has(&slot.name),
+            Need::OneOf(class) => {
+                let met = frame.slots.iter().any(|s| s.need == slot.need && draft.has(&s.name));
+                !met && classes.insert(class.clone())
+            }
+        })
+        .filter(|slot| !slot.leads.iter().any(|l| matches!(l, Lead::Rest | Lead::AfterColon)))
+        .collect()
+}
+
+impl Reader<'_> {
+    /// The groups, everything carried over; `None` if a fault costs the entry.
+    pub fn finish(&mut self) -> Option<Vec<Group>> {
+        self.drafts.retain(|d| !d.fills.is_empty());
+        if self.drafts.is_empty() {
+            self.drafts.push(Draft::default());
+        }
+        self.backfill();
+        self.carry();
+        for n in 0..self.drafts.len() {
+            self.check(n);
+        }
+        if self.fatal {
+            return None;
+        }
+        let groups = std::mem::take(&mut self.drafts).into_iter().map(|d| Group {
+            slots: d.fills.into_iter().map(|f| Filled { slot: f.slot, filler: f.filler, loc: f.loc }).collect(),
+        });
+        Some(groups.collect())
+    }
+
+    /// `24 tomato, 12 pepper in north-1`: what only the last of several says holds for those before.
+    fn backfill(&mut self) {
+        for n in (0..self.drafts.len().saturating_sub(1)).rev() {
+            let (Some(this), Some(next)) = (self.drafts.get(n), self.drafts.get(n + 1)) else { continue };
+            if !next.implicit || this.led {
+                continue;
+            }
+            let lent: Vec<Fill> = next
+                .fills
+                .iter()
+                .filter(|f| !this.has(&f.slot) && self.frame.slot(&f.slot).is_none_or(carries))
+                .cloned()
+                .collect();
+            if let Some(this) = self.drafts.get_mut(n) {
+                this.fills.extend(lent);
+            }
+        }
+    }
+
+    /// Thing, signs, crop and place go on into the next group unless it says others.
+    fn carry(&mut self) {
+        for n in 1..self.drafts.len() {
+            let (Some(before), Some(this)) = (self.drafts.get(n - 1), self.drafts.get(n)) else { continue };
+            let signs = |slot: &str| {
+                self.frame.slot(slot).is_some_and(|s| {
+                    s.takes.iter().any(|t| matches!(t, Takes::Flag) || matches!(t, Takes::Word(k) if **k == *"sign"))
+                })
+            };
+            let restated = this.fills.iter().any(|f| signs(&f.slot));
+            let lent: Vec<Fill> = before
+                .fills
+                .iter()
+                .filter(|f| !this.has(&f.slot) && !(restated && signs(&f.slot)))
+                .filter(|f| self.frame.slot(&f.slot).is_some_and(carries))
+                .cloned()
+                .collect();
+            if let Some(this) = self.drafts.get_mut(n) {
+                // Carried first, as they were written first.
+                this.fills.splice(0..0, lent);
+            }
+        }
+    }
+
+    fn check(&mut self, n: usize) {
+        let frame = self.frame;
+        let Some(draft) = self.drafts.get(n) else { return };
+        let lacking = missing(frame, draft);
+        let mut said = Vec::new();
+        let mut fatal = false;
+        if !lacking.is_empty() && !self.fatal {
+            said.push(say::missing(self, draft, &lacking));
+            fatal = true;
+        }
+        self.fatal |= fatal;
+        self.said.extend(said);
+    }
+}
+
+/// Whether a slot carries over into the next group.
+fn carries(slot: &Slot) -> bool {
+    let with = slot.leads.iter().all(|l| matches!(l, Lead::Word(w) if matches!(&**w, "with" | "using" | "as" | "made from" | "since")));
+    slot.takes.iter().any(|t| match t {
+        Takes::Thing(_) => !with,
+        Takes::Control => true,
+        Takes::Word(kind) => matches!(&**kind, "crop" | "sign" | "material" | "substance" | "strain"),
+        Takes::Flag => matches!(slot.need, Need::OneOf(_)),
+        _ => false,
+    })
+}

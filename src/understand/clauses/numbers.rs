@@ -1,0 +1,256 @@
+//! Reads numbers, amounts, clock times and days inside an entry.
+//!
+//! Comes in: a place in a line. Goes out: what stands there and the piece after it, or nothing. It
+//! decides the old question whether `in` is inches; it fills no slot.
+
+use std::sync::Arc;
+
+use chrono::{Datelike, NaiveDate};
+
+use super::reader::Reader;
+use crate::{
+    measure::{
+        date::{Days, read_day, weekday_number},
+        number::Range,
+        unit::{self, Dimension, Meant, Unit},
+        value::Quantity,
+    },
+    model::journal::PieceKind,
+    understand::lexicon::kinds::{PLACES, kind_word, suits},
+};
+
+/// An amount as it is written.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Amount {
+    /// With a unit.
+    Measured(Quantity),
+    /// So many containers, perhaps of a size.
+    Containers(Range, Arc<str>, Option<Quantity>),
+    /// A number alone.
+    Bare(Range),
+}
+
+/// What stands at a place, and the piece after it.
+pub type At<T> = Option<(T, usize)>;
+
+impl Reader<'_> {
+    /// A number, with `about` before it or in words up to twelve.
+    pub fn number(&self, at: usize, until: usize) -> At<Range> {
+        if at >= until {
+            return None;
+        }
+        if matches!(self.line.word(at), "about" | "around" | "roughly" | "nearly" | "almost" | "some" | "~" | "\u{2248}" | "approx") {
+            let (range, next) = self.plain_number(at + 1, until)?;
+            return Some((range.about(self.lex.words.about), next));
+        }
+        self.plain_number(at, until)
+    }
+
+    fn plain_number(&self, at: usize, until: usize) -> At<Range> {
+        if at >= until {
+            return None;
+        }
+        match self.line.kind(at)? {
+            PieceKind::Number(range) => {
+                // `10 to 12 barrows`: a range in words.
+                if self.line.is(at + 1, "to")
+                    && at + 2 < until
+                    && let Some(PieceKind::Number(high)) = self.line.kind(at + 2)
+                    && range.is_exact()
+                    && high.is_exact()
+                    && high.low() > range.low()
+                {
+                    return Some((Range::new(range.low(), high.low()), at + 3));
+                }
+                Some((*range, at + 1))
+            }
+            PieceKind::Word => {
+                const WORDS: [&str; 12] = [
+                    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+                ];
+                let word = self.line.word(at);
+                if word == "dozen" {
+                    return Some((Range::exact(12.0), at + 1));
+                }
+                if word == "a" && self.line.is(at + 1, "dozen") {
+                    return Some((Range::exact(12.0), at + 2));
+                }
+                let n = WORDS.iter().position(|w| *w == word)?;
+                Some((Range::exact((n + 1) as f64), at + 1))
+            }
+            _ => None,
+        }
+    }
+
+    /// A unit, where a number stands before it.
+    pub fn unit(&self, at: usize, until: usize) -> At<Meant> {
+        let first = self.line.pieces.get(at).filter(|_| at < until)?;
+        let last = self.line.pieces.get(until - 1)?;
+        let start = first.span.start as usize;
+        let rest = self.line.text.get(start..last.span.end as usize)?;
+        let (meant, len) = unit::read(rest)?;
+        let end = start + len;
+        let taken = self.line.pieces.get(at..until)?.iter().position(|p| p.span.end as usize == end)?;
+        let next = at + taken + 1;
+        if self.line.is(at, "in") && next == at + 1 && !self.line.glued(at) && !self.is_inches(at, until) {
+            return None;
+        }
+        Some((meant, next))
+    }
+
+    /// Whether `in` after a number is inches: before `deep` and its like, a material, punctuation or
+    /// the end; a known place after it makes it a preposition.
+    fn is_inches(&self, at: usize, until: usize) -> bool {
+        let next = at + 1;
+        if next >= until || !matches!(self.line.kind(next), Some(PieceKind::Word | PieceKind::Quoted(_) | PieceKind::Number(_))) {
+            return true;
+        }
+        if matches!(self.line.word(next), "deep" | "wide" | "long" | "high" | "of" | "from" | "each" | "x" | "by" | "\u{d7}") {
+            return true;
+        }
+        if self.is_place(next, until) {
+            return false;
+        }
+        self.lex.word_at(self.line, next, until, &["material"]).is_some()
+    }
+
+    /// Whether a known place, or the kind word of a place or holder, stands here.
+    pub fn is_place(&self, at: usize, until: usize) -> bool {
+        let at = self.line.past_determiners(at, until);
+        let holds = |kind: &str| PLACES.contains(&kind) || suits("HOLD", kind) || suits("LOT", kind) || kind == "test";
+        kind_word(self.line.word(at)).is_some_and(|(k, _)| holds(k))
+            || self.lex.name_at(self.line, at, until, holds).is_some()
+            || self.portion(at, until).is_some()
+    }
+
+    /// A number with a unit.
+    pub fn measured(&self, at: usize, until: usize) -> At<Quantity> {
+        if let Some((money, next)) = self.money(at, until) {
+            return Some((money, next));
+        }
+        let (range, next) = self.number(at, until)?;
+        let (meant, next) = self.unit(next, until)?;
+        Some((self.settled(range, meant, at, next)?, next))
+    }
+
+    /// A quantity in the farm's own measure; in both while that is open, which is reported once.
+    fn settled(&self, range: Range, meant: Meant, from: usize, to: usize) -> Option<Quantity> {
+        if let Some(unit) = meant.settle(self.system) {
+            return unit.quantity(range);
+        }
+        let Meant::Either { us, imperial } = meant else { return None };
+        self.unsettled.borrow_mut().push((self.line.loc(from, to), us));
+        let (a, b) = (us.quantity(range)?, imperial.quantity(range)?);
+        let size = Range::new(a.size.low().min(b.size.low()), a.size.high().max(b.size.high()));
+        Some(Quantity { size, dimension: a.dimension })
+    }
+
+    /// `£40`
+    fn money(&self, at: usize, until: usize) -> At<Quantity> {
+        if !matches!(self.line.slice(at, at + 1).as_str(), "\u{a3}" | "$" | "\u{20ac}") {
+            return None;
+        }
+        let (size, next) = self.number(at + 1, until)?;
+        Some((Quantity { size, dimension: Dimension::Money }, next))
+    }
+
+    /// An amount: with a unit, in containers, or a number alone.
+    pub fn amount(&self, at: usize, until: usize) -> At<Amount> {
+        if self.line.is(at, "half") {
+            let after = if matches!(self.line.word(at + 1), "a" | "an") { at + 2 } else { at + 1 };
+            let (container, next) = self.lex.container_at(self.line, after, until)?;
+            return Some((Amount::Containers(Range::exact(0.5), container, None), next));
+        }
+        if matches!(self.line.word(at), "a" | "an") && !self.line.is(at + 1, "dozen") {
+            let (container, next) = self.lex.container_at(self.line, at + 1, until)?;
+            return Some((Amount::Containers(Range::exact(1.0), container, None), next));
+        }
+        if let Some((money, next)) = self.money(at, until) {
+            return Some((Amount::Measured(money), next));
+        }
+        let (range, next) = self.number(at, until)?;
+        // `8 5-gal buckets`, `3 40 l bags`
+        if let Some(PieceKind::Number(_)) = self.line.kind(next)
+            && let Some((size, after)) = self.measured(next, until)
+            && let Some((container, end)) = self.lex.container_at(self.line, after, until)
+        {
+            return Some((Amount::Containers(range, container, Some(size)), end));
+        }
+        if let Some((meant, after)) = self.unit(next, until) {
+            let q = self.settled(range, meant, at, after)?;
+            return Some((Amount::Measured(q), after));
+        }
+        if let Some((container, end)) = self.lex.container_at(self.line, next, until) {
+            return Some((Amount::Containers(range, container, None), end));
+        }
+        Some((Amount::Bare(range), next))
+    }
+
+    /// A clock time: `10:20`, `7:30 pm`, `about 19:00`, `7 am`, `noon`.
+    pub fn clock(&self, at: usize, until: usize) -> At<u16> {
+        if at >= until {
+            return None;
+        }
+        if matches!(self.line.word(at), "about" | "around" | "roughly" | "~") {
+            return self.clock(at + 1, until);
+        }
+        if self.line.is(at, "noon") {
+            return Some((720, at + 1));
+        }
+        let (hours, minutes, next) = match self.line.kind(at)? {
+            PieceKind::Pair(h, m) => (h.low(), m.low(), at + 1),
+            PieceKind::Number(n) if n.is_exact() && matches!(self.line.word(at + 1), "am" | "pm" | "o'clock") => {
+                (n.low(), 0.0, at + 1)
+            }
+            _ => return None,
+        };
+        let whole = |n: f64| n.fract() == 0.0 && n >= 0.0;
+        if !whole(hours) || !whole(minutes) || hours > 23.0 || minutes > 59.0 {
+            return None;
+        }
+        let mut minutes = (hours * 60.0 + minutes) as u16;
+        let next = match self.line.word(next) {
+            "pm" if next < until => {
+                if minutes < 720 {
+                    minutes += 720;
+                }
+                next + 1
+            }
+            "am" | "o'clock" if next < until => next + 1,
+            _ => next,
+        };
+        Some((minutes, next))
+    }
+
+    /// A day or span: `2026-05-30`, `about 2026-05-30`, `30 May 2026`, `Saturday` (the last before the
+    /// entry's own day).
+    pub fn days(&self, at: usize, until: usize) -> At<Days> {
+        if at >= until {
+            return None;
+        }
+        if matches!(self.line.word(at), "about" | "around" | "roughly") {
+            let (days, next) = self.days(at + 1, until)?;
+            return Some((Days::span(days.shifted(-3).first, days.shifted(3).last), next));
+        }
+        if self.line.is(at, "last") {
+            return self.days(at + 1, until).filter(|_| weekday_number(self.line.word(at + 1)).is_some());
+        }
+        if let PieceKind::Day(days) = self.line.kind(at)? {
+            return Some((*days, at + 1));
+        }
+        if let Some(wanted) = weekday_number(self.line.word(at)) {
+            let before = self.day?.first;
+            let back = (i64::from(before.weekday().num_days_from_monday()) - i64::from(wanted) + 6).rem_euclid(7) + 1;
+            return Some((Days::on(crate::measure::date::shift(before, -back)), at + 1));
+        }
+        (at + 3..=(at + 4).min(until)).find_map(|end| {
+            let day: NaiveDate = read_day(&self.line.slice(at, end)).ok()?;
+            Some((Days::on(day), end))
+        })
+    }
+
+    /// Unit of a measured amount, for messages.
+    pub fn unit_word(meant: Unit) -> &'static str {
+        meant.0
+    }
+}

@@ -1,0 +1,454 @@
+//! Reads the clauses of one entry into the slots of its frame.
+//!
+//! Comes in: a line, its frame and the lexicon. Goes out: groups of fills, stretches that no clause
+//! takes, and what is to be said about them. It checks no need; `finish` does.
+
+use std::{cell::RefCell, sync::Arc};
+
+use crate::{
+    base::{diagnostic::Diagnostic, span::Loc},
+    measure::{
+        date::{Days, weekday_number},
+        unit::{Dimension, System, Unit},
+        value::{Thing, Value},
+    },
+    model::{
+        entry::Filler,
+        frame::{Frame, Frames, Lead, Several, Slot, Takes},
+        journal::{Item, PieceKind},
+    },
+    understand::lexicon::{Lexicon, Line},
+};
+
+use super::say;
+
+/// What was found at a place of a line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Take {
+    /// Fillers, each with its place.
+    pub fillers: Vec<(Filler, Loc)>,
+    /// The piece after them.
+    pub next: usize,
+    /// Whether something known was found, not merely words.
+    pub sure: bool,
+    /// Members of a range that nothing in the journal names.
+    pub missing: Vec<String>,
+}
+
+impl Take {
+    /// One filler.
+    pub fn one(filler: Filler, loc: Loc, next: usize) -> Self {
+        Self { fillers: vec![(filler, loc)], next, sure: true, missing: Vec::new() }
+    }
+}
+
+/// One filler in a slot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fill {
+    /// The slot.
+    pub slot: Arc<str>,
+    /// What fills it.
+    pub filler: Filler,
+    /// Where it stands.
+    pub loc: Loc,
+    /// Whether it is known.
+    pub sure: bool,
+}
+
+/// One group while it is read.
+#[derive(Debug, Clone, Default)]
+pub struct Draft {
+    /// The fills in written order.
+    pub fills: Vec<Fill>,
+    /// Begun by a second amount or thing, not by `;`.
+    pub implicit: bool,
+    /// A clause with a word before it was read.
+    pub led: bool,
+}
+
+impl Draft {
+    /// Whether a slot is filled.
+    pub fn has(&self, slot: &str) -> bool {
+        self.fills.iter().any(|f| *f.slot == *slot)
+    }
+}
+
+/// The reading of one entry.
+pub struct Reader<'a> {
+    pub lex: &'a Lexicon,
+    pub frames: &'a Frames,
+    pub frame: &'a Frame,
+    pub item: &'a Item,
+    pub line: &'a Line<'a>,
+    pub system: Option<System>,
+    pub day: Option<Days>,
+    /// Amounts whose unit the farm has not settled.
+    pub unsettled: RefCell<Vec<(Loc, Unit)>>,
+    /// The first piece of the group being read.
+    pub group_start: usize,
+    pub drafts: Vec<Draft>,
+    /// Pieces that no clause takes.
+    pub unread: Vec<(usize, usize)>,
+    /// Hints, and faults that cost the entry.
+    pub said: Vec<Diagnostic>,
+    /// Whether one of them costs the entry.
+    pub fatal: bool,
+    /// `if test t2 is clean`
+    pub condition: Option<Thing>,
+}
+
+impl<'a> Reader<'a> {
+    /// A reading about to begin.
+    pub fn new(
+        lex: &'a Lexicon,
+        frames: &'a Frames,
+        frame: &'a Frame,
+        item: &'a Item,
+        line: &'a Line<'a>,
+        system: Option<System>,
+        day: Option<Days>,
+    ) -> Self {
+        Self {
+            lex,
+            frames,
+            frame,
+            item,
+            line,
+            system,
+            day,
+            unsettled: RefCell::new(Vec::new()),
+            group_start: 0,
+            drafts: vec![Draft::default()],
+            unread: Vec::new(),
+            said: Vec::new(),
+            fatal: false,
+            condition: None,
+        }
+    }
+
+    /// Reads the pieces `from..until`, groups at `;`, into the drafts.
+    pub fn read(&mut self, from: usize, until: usize) {
+        let mut start = from;
+        for at in from..=until {
+            if at < until && self.line.kind(at) != Some(&PieceKind::Semicolon) {
+                continue;
+            }
+            self.group_start = start;
+            self.segment(start, at);
+            start = at + 1;
+            if at < until {
+                self.drafts.push(Draft::default());
+            }
+        }
+    }
+
+    fn segment(&mut self, from: usize, until: usize) {
+        let mut at = from;
+        while at < until {
+            if self.line.joins(at) || self.is_noise(at) {
+                at += 1;
+            } else {
+                at = self.step(at, until).max(at + 1);
+            }
+        }
+    }
+
+    /// Words that say nothing beside what was just read: `24 tomato plants`, `6 yd3 of compost`.
+    fn is_noise(&self, at: usize) -> bool {
+        let lone_dash = matches!(self.line.slice(at, at + 1).as_str(), "-" | "\u{2013}" | "\u{2014}");
+        let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
+        lone_dash
+            || matches!(self.line.kind(at), Some(PieceKind::Colon))
+            || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed" | "then" | "also"))
+    }
+
+    fn step(&mut self, at: usize, until: usize) -> usize {
+        self.led(at, until)
+            .or_else(|| self.common(at, until))
+            .or_else(|| self.bare(at, until))
+            .or_else(|| self.of(at))
+            .or_else(|| self.led_unknown(at, until))
+            .unwrap_or_else(|| self.unknown(at, until))
+    }
+
+    /// `of` between an amount and its stuff says nothing more.
+    fn of(&self, at: usize) -> Option<usize> {
+        let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
+        (begun && self.line.is(at, "of")).then_some(at + 1)
+    }
+
+    pub(super) fn draft(&self) -> Option<&Draft> {
+        self.drafts.last()
+    }
+
+    pub(super) fn has(&self, slot: &str) -> bool {
+        self.draft().is_some_and(|d| d.has(slot))
+    }
+
+    /// The slots a word or words here lead to, longest lead first, then unfilled first.
+    pub(super) fn leading(&self, at: usize) -> Vec<(&'a Slot, usize)> {
+        let mut found: Vec<(&'a Slot, usize)> = Vec::new();
+        for slot in &self.frame.slots {
+            let lead = slot.leads.iter().filter_map(|l| match l {
+                Lead::Word(w) => self.line.are(at, w),
+                _ => None,
+            });
+            found.extend(lead.max().map(|after| (slot, after)));
+        }
+        found.sort_by_key(|(slot, after)| (std::cmp::Reverse(*after), self.has(&slot.name)));
+        found
+    }
+
+    fn led(&mut self, at: usize, until: usize) -> Option<usize> {
+        let leading = self.leading(at);
+        let (_, first) = leading.first()?;
+        // `noticed mould on 2 of 8 buckets`: the count says how many, the clause after it where.
+        let counts = self.frame.slots.iter().any(|s| s.takes.contains(&Takes::CountOf));
+        if counts && self.count_of(*first, until).is_some() {
+            return Some(*first);
+        }
+        let (slot, take) = leading.iter().find_map(|(slot, after)| {
+            let after = self.line.past_determiners(*after, until);
+            slot.takes.iter().find_map(|t| self.take(t, after, until)).map(|take| (*slot, take))
+        })?;
+        let mut next = self.fill(slot, take, until);
+        // `with 4 barrows of lot leaf-25`: slots that share the lead follow each other.
+        for (other, after) in &leading {
+            if after == first && other.name != slot.name && !self.has(&other.name) {
+                let from = if self.line.is(next, "of") { next + 1 } else { next };
+                if let Some(take) = other.takes.iter().find_map(|t| self.take(t, from, until)) {
+                    next = self.fill(other, take, until);
+                }
+            }
+        }
+        if let Some(draft) = self.drafts.last_mut() {
+            draft.led = true;
+        }
+        Some(next)
+    }
+
+    /// Clauses any entry may have.
+    fn common(&mut self, at: usize, until: usize) -> Option<usize> {
+        match self.line.word(at) {
+            "by" if at + 1 < until => {
+                let from = self.line.past_determiners(at + 1, until);
+                let take = self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
+                Some(self.push("by", take))
+            }
+            "at" => {
+                let (minutes, next) = self.clock(at + 1, until)?;
+                let take = Take::one(Filler::Value(Value::Clock(minutes)), self.line.loc(at + 1, next), next);
+                Some(self.push("clock", take))
+            }
+            "photo" => {
+                let end = (at + 1..until).find(|n| self.line.joins(*n) || self.line.leads_clause(*n)).unwrap_or(until);
+                let words = Filler::Words(self.line.slice(at + 1, end).into());
+                Some(self.push("photo", Take::one(words, self.line.loc(at + 1, end), end)))
+            }
+            "if" => {
+                let (test, next) = self.one("test", at + 1, until)?;
+                let clean = matches!(self.line.word(next + 1), "clean" | "clear" | "fine" | "ok" | "good");
+                if !self.line.is(next, "is") || !clean {
+                    return None;
+                }
+                self.condition = Some(test);
+                Some(next + 2)
+            }
+            "except" | "but" => {
+                let from = self.line.are(at, "but not").unwrap_or(at + 1);
+                if self.line.is(at, "but") && from == at + 1 {
+                    return None;
+                }
+                let mut next = from;
+                let mut last = at;
+                while let Some(take) = self.thing("PLACE", self.line.past_determiners(next, until), until) {
+                    next = self.push("except", take);
+                    last = next;
+                    while next < until && self.line.joins(next) {
+                        next += 1;
+                    }
+                }
+                (last > at).then_some(last)
+            }
+            "each" => Some(self.push("each", Take::one(Filler::Flag, self.line.loc(at, at + 1), at + 1))),
+            "on" if weekday_number(self.line.word(at + 1)).is_some() => {
+                self.refuse(say::weekday_in_entry(self, at));
+                Some(at + 2)
+            }
+            "for" => {
+                let end = (at + 1..until).find(|n| self.line.joins(*n) || self.line.leads_clause(*n)).unwrap_or(until);
+                let words = Filler::Words(self.line.slice(at + 1, end).into());
+                let number = self.number(at + 1, until).is_some();
+                (end > at + 1 && !number)
+                    .then(|| self.push("purpose", Take::one(words, self.line.loc(at + 1, end), end)))
+            }
+            _ => None,
+        }
+    }
+
+    /// What stands here without a word before it: the longest fit, an unfilled slot before a filled one.
+    fn bare(&mut self, at: usize, until: usize) -> Option<usize> {
+        let mut best: Option<(&'a Slot, Take)> = None;
+        for slot in &self.frame.slots {
+            let open = slot.leads.iter().any(|l| matches!(l, Lead::First | Lead::Bare));
+            let before = slot.leads.iter().find_map(|l| match l {
+                Lead::Before(w) => Some(w),
+                _ => None,
+            });
+            for takes in &slot.takes {
+                if !open && before.is_none() || *takes == Takes::Flag {
+                    continue;
+                }
+                let Some(mut take) = self.take(takes, at, until) else { continue };
+                match before.and_then(|w| self.past_word(take.next, until, w)) {
+                    Some(after) => take.next = after,
+                    None if open => {}
+                    None => continue,
+                }
+                let better = best.as_ref().is_none_or(|(other, b)| {
+                    (take.next, !self.has(&slot.name)) > (b.next, !self.has(&other.name))
+                });
+                if better {
+                    best = Some((slot, take));
+                }
+            }
+        }
+        let (slot, take) = best?;
+        let next = take.next;
+        self.hint_inches(slot, &take, at, until);
+        // A thing or an amount said again begins the next group: `18 tomato in north-1 and 6 in north-2`.
+        let again = self.has(&slot.name) && (slot.several != Several::List || self.complete());
+        if again && (self.draft().is_some_and(|d| d.led) || self.repeats(slot)) {
+            self.drafts.push(Draft { implicit: true, ..Draft::default() });
+        }
+        let _ = next;
+        Some(self.fill(slot, take, until))
+    }
+
+    /// Whether an amount is said a second time before any clause: `4 tomato, 6 pepper in north-1`.
+    fn repeats(&self, slot: &Slot) -> bool {
+        slot.takes.iter().any(|t| matches!(t, Takes::Amount | Takes::Count | Takes::CountOf | Takes::Reading))
+    }
+
+    /// Whether the group so far has all its frame needs, so that a thing said again begins another.
+    fn complete(&self) -> bool {
+        self.draft().is_some_and(|d| d.led && super::finish::missing(self.frame, d).is_empty())
+    }
+
+    /// Past a word a slot stands before; a noun may stand between a number and `each`.
+    fn past_word(&self, at: usize, until: usize, word: &str) -> Option<usize> {
+        if at >= until {
+            return None;
+        }
+        if self.line.is(at, word) {
+            return Some(at + 1);
+        }
+        let noun = word == "each" && self.line.kind(at) == Some(&PieceKind::Word) && !self.line.leads_clause(at);
+        if noun && self.line.is(at + 1, "each") && at + 1 < until {
+            return Some(at + 2);
+        }
+        // `8 in depth`, `9 of 12 came up`
+        (self.line.is(at, "came") && self.line.is(at + 1, word) && at + 1 < until).then_some(at + 2)
+    }
+
+    fn hint_inches(&mut self, slot: &Slot, take: &Take, at: usize, until: usize) {
+        let counted = slot.takes.iter().any(|t| matches!(t, Takes::Count));
+        if counted && self.line.is(take.next, "in") && take.next == at + 1 && self.is_place(take.next + 1, until) {
+            let hint = say::read_as_place(self, at, take.next, until);
+            self.said.push(hint);
+        }
+    }
+
+    /// Fills a slot, and goes on with its list.
+    fn fill(&mut self, slot: &'a Slot, take: Take, until: usize) -> usize {
+        let mut next = self.push_to(slot, take);
+        if let Some(after) = slot.leads.iter().find_map(|l| match l {
+            Lead::Before(w) if slot.leads.len() > 1 => self.past_word(next, until, w),
+            _ => None,
+        }) {
+            next = after;
+        }
+        if slot.several != Several::List {
+            return next;
+        }
+        loop {
+            let mut at = next;
+            while at < until && self.line.joins(at) {
+                at += 1;
+            }
+            if at == next || at >= until {
+                return next;
+            }
+            if self.number(at, until).is_some() && self.portion(at, until).is_none() {
+                return next;
+            }
+            let Some(take) = slot.takes.iter().find_map(|t| self.take(t, at, until)) else { return next };
+            next = self.push_to(slot, take);
+        }
+    }
+
+    fn push_to(&mut self, slot: &'a Slot, take: Take) -> usize {
+        // `into 8 5-gal buckets` fills the count and the container.
+        let container = self.frame.slots.iter().find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"container")));
+        if let (Some(other), [(Filler::Containers { count, .. }, loc)]) = (container, &take.fillers[..])
+            && slot.takes.contains(&Takes::Count)
+        {
+            let number = Take::one(Filler::Value(Value::Number(*count)), *loc, take.next);
+            self.push(&other.name, take);
+            return self.push(&slot.name, number);
+        }
+        if !take.missing.is_empty() {
+            let gap = say::gap_in_range(&take);
+            self.said.push(gap);
+        }
+        self.push(&slot.name, take)
+    }
+
+    pub(super) fn push(&mut self, slot: &str, take: Take) -> usize {
+        let slot: Arc<str> = slot.into();
+        if let Some(draft) = self.drafts.last_mut() {
+            draft.fills.extend(take.fillers.into_iter().map(|(filler, loc)| Fill {
+                slot: slot.clone(),
+                filler,
+                loc,
+                sure: take.sure,
+            }));
+        }
+        take.next
+    }
+
+    /// Keeps a fault that costs the entry.
+    pub(super) fn refuse(&mut self, diagnostic: Diagnostic) {
+        self.said.push(diagnostic);
+        self.fatal = true;
+    }
+
+    /// The place named last, in this group or before it.
+    pub(super) fn carried_place(&self) -> Option<Thing> {
+        self.last_thing(|kind| crate::understand::lexicon::kinds::PLACES.contains(&kind))
+    }
+
+    /// The test named last, its control included.
+    pub(super) fn carried_test(&self) -> Option<Thing> {
+        self.last_thing(|kind| matches!(kind, "test" | "control"))
+    }
+
+    fn last_thing(&self, fits: impl Fn(&str) -> bool) -> Option<Thing> {
+        self.drafts.iter().rev().flat_map(|d| d.fills.iter().rev()).find_map(|f| match &f.filler {
+            Filler::Value(Value::Thing(t)) if fits(&t.kind) => Some(t.clone()),
+            Filler::Part(p) if fits(&p.of.kind) => Some(p.of.clone()),
+            _ => None,
+        })
+    }
+
+    /// Whether the frame takes amounts of this dimension anywhere.
+    pub(super) fn slot_for(&self, dimension: Dimension) -> Option<&'a Slot> {
+        self.frame.slots.iter().find(|s| {
+            s.takes.iter().any(|t| match t {
+                Takes::Measure(d) => *d == dimension,
+                Takes::Amount => matches!(dimension, Dimension::Volume | Dimension::Mass),
+                _ => false,
+            })
+        })
+    }
+}

@@ -1,0 +1,324 @@
+//! Reads what tests, readings, laboratories and the wind say: counts, grades, heights, series, levels.
+//!
+//! Comes in: a place in a line. Goes out: fillers and the piece after them. What a result means is
+//! for others.
+
+use std::sync::Arc;
+
+use super::{
+    numbers::{Amount, At},
+    reader::{Reader, Take},
+};
+use crate::{
+    measure::{
+        number::Range,
+        unit::Dimension,
+        value::{Quantity, Value},
+    },
+    model::{entry::Filler, journal::PieceKind},
+};
+
+/// A compass point, spelt one way.
+pub fn compass(word: &str) -> Option<&'static str> {
+    let word = word.strip_suffix("erly").or_else(|| word.strip_suffix("ern")).unwrap_or(word);
+    Some(match word {
+        "north" | "n" => "north",
+        "north east" | "northeast" | "ne" => "north-east",
+        "east" | "e" => "east",
+        "south east" | "southeast" | "se" => "south-east",
+        "south" | "s" => "south",
+        "south west" | "southwest" | "sw" => "south-west",
+        "west" | "w" => "west",
+        "north west" | "northwest" | "nw" => "north-west",
+        _ => return None,
+    })
+}
+
+impl Reader<'_> {
+    /// `19 of 24 plants`, with a word such as `hurt` after it.
+    pub fn count_of(&self, at: usize, until: usize) -> At<Filler> {
+        let (hurt, next) = self.number(at, until)?;
+        let next = self.line.are(next, "of").or_else(|| self.line.are(next, "out of")).filter(|n| *n < until)?;
+        let next = self.line.past_determiners(next, until);
+        let (among, mut next) = self.number(next, until)?;
+        if among.high() < 1.0 {
+            return None;
+        }
+        let of: Arc<str> = match self.line.word(next) {
+            "plants" | "plant" => "plant".into(),
+            "pots" | "pot" => "pot".into(),
+            "seeds" | "seed" => "seed".into(),
+            "seedlings" | "seedling" => "seedling".into(),
+            _ => match self.lex.container_at(self.line, next, until) {
+                Some((container, after)) => {
+                    next = after - 1;
+                    container
+                }
+                None => {
+                    next -= 1;
+                    if self.line.is(next + 1, "up") { "seed".into() } else { "plant".into() }
+                }
+            },
+        };
+        next += 1;
+        if next < until && matches!(self.line.word(next), "hurt" | "affected" | "damaged" | "showing") {
+            next += 1;
+        }
+        Some((Filler::CountOf { hurt, among, of }, next))
+    }
+
+    /// `18 severe, 4 slight, 2 fine`
+    pub fn grades(&self, at: usize, until: usize) -> At<Filler> {
+        let mut grades = Vec::new();
+        let mut next = at;
+        let mut here = at;
+        loop {
+            let one = self.number(here, until).and_then(|(n, after)| {
+                let noun = matches!(self.line.word(after), "pots" | "pot" | "plants" | "plant" | "were" | "are" | "is");
+                let after = if noun { after + 1 } else { after };
+                let (severity, end) = self.lex.word_at(self.line, after, until, &["severity"])?;
+                Some((n, severity, end))
+            });
+            let Some((n, severity, end)) = one else { break };
+            grades.push((n, severity));
+            next = end;
+            here = end;
+            while here < until && self.line.joins(here) {
+                here += 1;
+            }
+        }
+        (!grades.is_empty()).then_some((Filler::Grades(grades), next))
+    }
+
+    /// `8, 9, none cm`: one for each pot, the unit last.
+    pub fn heights(&self, at: usize, until: usize) -> At<Filler> {
+        let mut sizes = Vec::new();
+        let mut next = at;
+        let mut unit = None;
+        loop {
+            let (size, after) = if matches!(self.line.word(next), "none" | "nil" | "-") && next < until {
+                (None, next + 1)
+            } else if let Some((n, after)) = self.number(next, until) {
+                (Some(n), after)
+            } else {
+                break;
+            };
+            sizes.push(size);
+            next = after;
+            if let Some((meant, after)) = self.unit(next, until) {
+                unit = meant.settle(self.system);
+                next = after;
+            }
+            let joined = (next..until).take_while(|n| self.line.joins(*n)).count();
+            let more = next + joined;
+            if joined == 0 || more >= until || (self.number(more, until).is_none() && !self.line.is(more, "none")) {
+                break;
+            }
+            // `…, 4 of 4 pots` begins another clause.
+            if self.count_of(more, until).is_some() {
+                break;
+            }
+            next = more;
+        }
+        let unit = unit.filter(|u| u.dimension() == Some(Dimension::Length))?;
+        let sizes = sizes.into_iter().map(|s| s.and_then(|n| unit.quantity(n))).collect();
+        Some((Filler::Heights(sizes), next))
+    }
+
+    /// A reading or a series: `58 C`, `EC 3.2 mS/cm`, `pH 6.5`, `10:20 150 F, 10:35 161 F`.
+    pub fn readings(&self, at: usize, until: usize) -> Option<Take> {
+        let mut take = Take { fillers: Vec::new(), next: at, sure: true, missing: Vec::new() };
+        let mut here = at;
+        let mut last: Option<Arc<str>> = None;
+        while let Some((filler, next)) = self.reading(here, until, last.as_ref()) {
+            if let Filler::Reading { quantity, .. } = &filler {
+                last = Some(quantity.clone());
+            }
+            take.fillers.push((filler, self.line.loc(here, next)));
+            take.next = next;
+            here = next;
+            while here < until && self.line.joins(here) {
+                here += 1;
+            }
+            if here == next {
+                break;
+            }
+        }
+        (!take.fillers.is_empty()).then_some(take)
+    }
+
+    fn reading(&self, at: usize, until: usize, last: Option<&Arc<str>>) -> At<Filler> {
+        let (clock, at) = match self.clock(at, until) {
+            Some((minutes, next)) => (Some(minutes), next),
+            None => (None, at),
+        };
+        let quantity_at = |n| self.lex.word_at(self.line, n, until, &["quantity"]);
+        let (before, at) = match quantity_at(at) {
+            Some((q, next)) => (Some(q), if matches!(self.line.word(next), "of" | "at" | "is" | "was") { next + 1 } else { next }),
+            None => (None, at),
+        };
+        let (value, mut next, dimension) = match self.measured(at, until) {
+            Some((q, next)) => (Value::Quantity(q), next, Some(q.dimension)),
+            None => {
+                let (n, next) = self.number(at, until)?;
+                before.as_ref().or(last)?;
+                (Value::Number(n), next, None)
+            }
+        };
+        // A depth is where it was measured, not what.
+        if dimension == Some(Dimension::Length) {
+            return None;
+        }
+        let mut quantity = before;
+        if quantity.is_none()
+            && let Some((q, after)) = quantity_at(next)
+        {
+            quantity = Some(q);
+            next = after;
+        }
+        let quantity = match (quantity, dimension) {
+            (Some(q), _) => q,
+            (None, Some(d)) => {
+                self.lex.words.whole(d.word(), &["quantity"]).map_or_else(|| d.word().into(), |m| m.word.clone())
+            }
+            (None, None) => last?.clone(),
+        };
+        let position = self.line.name_end(next, until, true).filter(|end| {
+            (next..*end).all(|n| self.line.kind(n) == Some(&PieceKind::Word)) && *end - next <= 3
+        });
+        let (position, next) = match position {
+            Some(end) if self.lex.name_at(self.line, next, until, |_| true).is_none() && self.free_of_clauses(next, end) => {
+                (Some(self.line.slice(next, end).into()), end)
+            }
+            _ => (None, next),
+        };
+        Some((Filler::Reading { quantity, value, clock, position }, next))
+    }
+
+    /// Whether no word of a table stands in a stretch, so that it is free words.
+    fn free_of_clauses(&self, from: usize, to: usize) -> bool {
+        (from..to).all(|n| !self.lex.words.any_at(&self.line.atoms, n, to) && !self.is_place(n, to))
+    }
+
+    /// `12 ppb`, `under 1 ppb`, `<1 ppb`, `trace`, `no`.
+    pub fn level(&self, at: usize, until: usize) -> At<Filler> {
+        match self.line.word(at) {
+            "no" | "none" | "nil" => return Some((Filler::Level { level: None, under: false }, at + 1)),
+            "trace" | "traces" => {
+                let next = if self.line.is(at + 1, "of") { at + 2 } else { at + 1 };
+                return Some((Filler::Level { level: None, under: true }, next));
+            }
+            _ => {}
+        }
+        let under = match self.line.word(at) {
+            "under" | "below" | "<" => Some(at + 1),
+            "less" => self.line.are(at, "less than"),
+            _ => None,
+        };
+        let (q, next) = self.measured(under.unwrap_or(at), until)?;
+        (q.dimension == Dimension::MassFraction)
+            .then_some((Filler::Level { level: Some(q), under: under.is_some() }, next))
+    }
+
+    /// `8 mph from the west`, `calm`, `light from the NW`, `from the south`.
+    pub fn wind(&self, at: usize, until: usize) -> At<Filler> {
+        let mut next = at;
+        let (mut speed, mut word, mut from) = (None, None, None);
+        if let Some((q, after)) = self.measured(next, until).filter(|(q, _)| q.dimension == Dimension::Speed) {
+            speed = Some(q);
+            next = after;
+        } else if next < until && matches!(self.line.word(next), "calm" | "light" | "strong" | "moderate" | "gusty") {
+            word = Some(Arc::from(self.line.word(next)));
+            next += 1;
+        }
+        let after = if self.line.is(next, "from") { next + 1 } else { next };
+        let after = self.line.past_determiners(after, until);
+        if let Some(point) = compass(self.line.word(after)).filter(|_| after < until) {
+            from = Some(Arc::from(point));
+            next = after + 1;
+        }
+        (next > at).then_some((Filler::Wind { speed, word, from }, next))
+    }
+
+    /// `30 ft x 4 ft`, `30 x 4 ft`, `30 ft long, 4 ft wide`, `120 ft2`.
+    pub fn size(&self, at: usize, until: usize) -> At<Filler> {
+        let mut sizes: Vec<(Range, Option<Quantity>)> = Vec::new();
+        let mut next = at;
+        loop {
+            let Some((n, after)) = self.number(next, until) else { break };
+            let q = self.measured(next, until);
+            next = q.map_or(after, |(_, end)| end);
+            sizes.push((n, q.map(|(q, _)| q)));
+            let worded = next < until && matches!(self.line.word(next), "long" | "wide" | "deep" | "high" | "across");
+            if worded {
+                next += 1;
+            }
+            let more = match self.line.word(next) {
+                "x" | "by" | "\u{d7}" | "and" if next < until => next + 1,
+                _ if worded && self.line.joins(next) => next + 1,
+                _ => break,
+            };
+            if self.number(more, until).is_none() {
+                break;
+            }
+            next = more;
+        }
+        let (_, last) = sizes.last()?;
+        let last = (*last)?;
+        if sizes.len() == 1 && last.dimension != Dimension::Area {
+            return None;
+        }
+        // `30 x 4 ft`: the unit is said once.
+        let factor = sizes.last().map(|(n, _)| n.low()).filter(|n| *n != 0.0)?;
+        let one = last.size.low() / factor;
+        let all: Vec<Quantity> = sizes
+            .iter()
+            .map(|(n, q)| q.unwrap_or(Quantity { size: n.map(|x| x * one), dimension: last.dimension }))
+            .collect();
+        let lengths = all.iter().all(|q| q.dimension == Dimension::Length);
+        (lengths || all.len() == 1).then_some((Filler::Size(all), next))
+    }
+
+    /// `10 ml per litre`, `2 kg/ha`, or an amount in all.
+    pub fn rate(&self, at: usize, until: usize) -> At<Filler> {
+        use Dimension as D;
+        let (q, next) = self.measured(at, until)?;
+        let fits = matches!(
+            q.dimension,
+            D::VolumePerVolume | D::MassPerArea | D::Volume | D::Mass | D::MassFraction | D::Share
+        );
+        fits.then_some((Filler::Value(Value::Quantity(q)), next))
+    }
+
+    /// `flush 1`, `first flush`, `2nd flush`.
+    pub fn flush(&self, at: usize, until: usize) -> At<Filler> {
+        const ORDINALS: [&str; 6] = ["first", "second", "third", "fourth", "fifth", "sixth"];
+        if self.line.is(at, "flush") {
+            let (n, next) = self.number(at + 1, until)?;
+            return Some((Filler::Value(Value::Number(n)), next));
+        }
+        if let Some(n) = ORDINALS.iter().position(|o| *o == self.line.word(at))
+            && self.line.is(at + 1, "flush")
+            && at + 1 < until
+        {
+            return Some((Filler::Value(Value::number((n + 1) as f64)), at + 2));
+        }
+        let (n, next) = self.number(at, until)?;
+        let suffix = matches!(self.line.word(next), "st" | "nd" | "rd" | "th") && self.line.glued(next);
+        (suffix && self.line.is(next + 1, "flush") && next + 1 < until)
+            .then_some((Filler::Value(Value::Number(n)), next + 2))
+    }
+
+    /// `4 pots`
+    pub fn pots(&self, at: usize, until: usize) -> At<Filler> {
+        match self.amount(at, until)? {
+            (Amount::Containers(n, container, _), next) if *container == *"pot" => {
+                Some((Filler::Value(Value::Number(n)), next))
+            }
+            (Amount::Bare(n), next) if matches!(self.line.word(next), "pot" | "pots") && next < until => {
+                Some((Filler::Value(Value::Number(n)), next + 1))
+            }
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! What is said about an entry that does not read, in a grower's words.
+//!
+//! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
+//! verb, and the correction where there is one. It decides nothing about the entry.
+
+use super::reader::{Draft, Reader, Take};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::{Loc, Span},
+    },
+    measure::{
+        date::{DayFault, long, weekday_name},
+        unit::Dimension,
+        value::Quantity,
+    },
+    model::{
+        entry::Filler,
+        frame::{Frame, Slot, Takes},
+    },
+};
+
+fn say(code: &str, severity: Severity, message: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(code, severity, message)
+}
+
+/// One right line for a verb.
+fn right_line(frame: &Frame) -> String {
+    format!("- {}", frame.example)
+}
+
+/// `a, b and c`
+pub fn listed(items: &[String], last: &str) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [front @ .., end] => format!("{} {last} {end}", front.join(", ")),
+    }
+}
+
+/// What a slot wants, as words after "does not say".
+fn wanted(slot: &Slot) -> &'static str {
+    let mut wants = "more";
+    for takes in slot.takes.iter().rev() {
+        wants = match takes {
+            Takes::Thing(group) => match &**group {
+                "LOT" => "which lot or material",
+                "PLACE" => "where",
+                "HOLD" => "which batch",
+                "WHO" => "who",
+                "heap" => "which heap",
+                "tray" => "which tray",
+                "test" => "which test",
+                "sample" => "which sample",
+                "animals" => "which animals",
+                "room" => "which room",
+                _ => "which one",
+            },
+            Takes::Control => "which control",
+            Takes::Portion(_) => "which part",
+            Takes::New(Some(kind)) => match &**kind {
+                "batch" => "which batch it becomes (`as batch …`)",
+                "sample" => "which sample it becomes (`as sample …`)",
+                "lot" => "which lot it becomes (`as lot …`)",
+                "test" => "for which test (`as test …`)",
+                _ => "its name",
+            },
+            Takes::New(None) => "its name",
+            Takes::Word(kind) => match &**kind {
+                "crop" => "which crop",
+                "sign" => "what was seen",
+                "material" => "of what",
+                "substance" => "of which substance",
+                "strain" => "which spawn",
+                _ => "which",
+            },
+            Takes::Amount => "how much",
+            Takes::Count => "how many",
+            Takes::Pots => "how many pots",
+            Takes::CountOf => "how many of how many",
+            Takes::Reading => "what was read (a number with its unit)",
+            Takes::Level => "how much was found (`12 ppb`, or `no`)",
+            Takes::Date => "which day",
+            Takes::Code => "which warning",
+            Takes::Verb => "which verb",
+            _ => wants,
+        };
+    }
+    wants
+}
+
+/// The entry leaves out what its verb needs.
+pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnostic {
+    let wants: Vec<String> = lacking.iter().map(|s| wanted(s).to_owned()).collect();
+    let verb = &reader.frame.verb;
+    let mut out = say("incomplete-entry", Severity::Error, format!("This `{verb}` does not say {}", listed(&wants, "and")))
+        .at(reader.item.loc, listed(&wants, "and") + "?");
+    let read: Vec<String> = draft.fills.iter().map(|f| format!("{} {}", f.slot.replace('_', " "), reader.written(f.loc))).collect();
+    out = out.remark(RemarkKind::Write, right_line(reader.frame));
+    if !read.is_empty() {
+        out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
+    }
+    for (from, to) in &reader.unread {
+        let loc = reader.line.loc(*from, *to);
+        out = out.also(loc, format!("`{}` is not read here", reader.written(loc)));
+    }
+    out
+}
+
+/// A stretch of an otherwise good entry that no clause takes.
+pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
+    let loc = reader.line.loc(from, to);
+    let words = reader.written(loc);
+    let mut out = say(
+        "unread-words",
+        Severity::Warn,
+        format!("`{words}` says nothing that `{}` can hold; the rest of the line is read", reader.frame.verb),
+    )
+    .at(loc, "not read")
+    .remark(RemarkKind::Write, right_line(reader.frame));
+    if to == reader.line.len() {
+        // Free words go after a colon; a comma before them gives way to it.
+        let comma = from.checked_sub(1).filter(|n| matches!(reader.line.kind(*n), Some(crate::model::journal::PieceKind::Comma)));
+        let start = match comma {
+            Some(n) => reader.line.loc(n, n + 1).span.start,
+            None if from > 0 => reader.line.loc(from - 1, from).span.end,
+            None => reader.item.verb_loc.span.end,
+        };
+        let gap = Loc::new(loc.file, Span { start, end: loc.span.start });
+        out = out.fix("put free words after a colon", gap, ": ");
+    }
+    out
+}
+
+/// `3 lb deep`: an amount of the wrong kind.
+pub fn wrong_measure(reader: &Reader<'_>, at: usize, next: usize, until: usize, quantity: Quantity) -> Diagnostic {
+    let line = reader.line;
+    let deep = next < until && line.is(next, "deep");
+    let end = if deep { next + 1 } else { next };
+    let loc = line.loc(at, end);
+    let written = reader.written(loc);
+    if deep {
+        let amount = reader.written(line.loc(at, next));
+        let out = say("wrong-measure", Severity::Error, format!("`{written}`: a depth is a length, as in `3 in deep`"));
+        let out = out.at(loc, "not a length").remark(RemarkKind::Write, right_line(reader.frame));
+        return match reader.slot_for(quantity.dimension) {
+            Some(_) => out.remark(
+                RemarkKind::Note,
+                format!("if you meant {}: `{} {amount} of …`", plain(quantity.dimension), reader.frame.verb),
+            ),
+            None => out,
+        };
+    }
+    let takes: Vec<String> = reader
+        .frame
+        .slots
+        .iter()
+        .flat_map(|s| &s.takes)
+        .filter_map(|t| match t {
+            Takes::Measure(d) => Some(format!("{} (`{}`)", plain(*d), d.example())),
+            Takes::Amount => Some("a volume or a weight (`6 yd3`, `40 lb`)".to_owned()),
+            Takes::Level => Some("a concentration (`12 ppb`)".to_owned()),
+            Takes::Size => Some("a size (`30 ft x 4 ft`)".to_owned()),
+            _ => None,
+        })
+        .collect();
+    let message = if takes.is_empty() {
+        format!("`{written}` is {}, and `{}` takes none", plain(quantity.dimension), reader.frame.verb)
+    } else {
+        format!("`{written}` is {}; `{}` takes {}", plain(quantity.dimension), reader.frame.verb, listed(&takes, "or"))
+    };
+    say("wrong-measure", Severity::Error, message)
+        .at(loc, format!("{}?", plain(quantity.dimension)))
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// A dimension with its article, in plain words.
+fn plain(dimension: Dimension) -> &'static str {
+    match dimension {
+        Dimension::Length => "a length",
+        Dimension::Area => "an area",
+        Dimension::Volume => "a volume",
+        Dimension::Mass => "a weight",
+        Dimension::Temperature | Dimension::TemperatureDifference => "a temperature",
+        Dimension::Duration => "a time",
+        Dimension::Speed => "a speed",
+        Dimension::MassFraction => "a concentration",
+        Dimension::Conductivity => "a salt reading",
+        Dimension::Share => "a share",
+        Dimension::Density => "a density",
+        Dimension::MassPerArea => "a rate for an area",
+        Dimension::VolumePerVolume => "a dilution",
+        Dimension::Acidity => "a pH",
+        Dimension::Money => "money",
+    }
+}
+
+/// An unknown crop, sign or stuff, kept as written.
+pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, loc: Loc) -> Diagnostic {
+    let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    let message = match &near {
+        Some((spelling, _)) => format!("`{written}`: did you mean `{spelling}`?"),
+        None => format!("`{written}` is not {article} {kind} I know; kept as written"),
+    };
+    let out = say("unknown-word", Severity::Hint, message).at(loc, format!("no {kind} of the tables"));
+    match near {
+        Some((spelling, word)) => {
+            let note = if spelling == word { String::new() } else { format!(", which is {word}") };
+            out.fix(format!("write {spelling}"), loc, &*spelling)
+                .remark(RemarkKind::Note, format!("kept as `{written}` until then{note}"))
+        }
+        None => out.remark(RemarkKind::Next, format!("to make it known, add a row to a table of your own under `rules/`: `{{thing}} is a {kind}`")),
+    }
+}
+
+/// A quote that never closes.
+pub fn unclosed_quote(reader: &Reader<'_>, at: usize) -> Diagnostic {
+    let loc = reader.line.loc(at, at + 1);
+    let end = Loc::new(loc.file, Span { start: loc.span.end, end: loc.span.end });
+    say("unclosed-quote", Severity::Error, "The quote that opens here never closes, so the rest of the entry is inside it")
+        .at(loc, "opens here")
+        .remark(RemarkKind::Write, "planted 24 tomato \"Black Krim\" in north-1")
+        .fix("close it at the end", end, "\"")
+}
+
+/// A day inside an entry that is none.
+pub fn bad_day(reader: &Reader<'_>, at: usize, fault: &DayFault) -> Diagnostic {
+    let loc = reader.line.loc(at, at + 1);
+    let written = reader.written(loc);
+    let day = |message: String| say("no-such-day", Severity::Error, message);
+    match fault {
+        DayFault::TwoWays(a, b) => day(format!("`{written}` may be {} or {}", long(*a), long(*b)))
+            .at(loc, "which of the two?")
+            .remark(RemarkKind::Write, format!("{a} or {b}"))
+            .fix(format!("write {a}"), loc, a.to_string())
+            .fix(format!("write {b}"), loc, b.to_string()),
+        DayFault::Slashes(a) => day(format!("`{written}` reads differently elsewhere"))
+            .at(loc, format!("{}?", long(*a)))
+            .remark(RemarkKind::Write, a.to_string())
+            .fix(format!("write {a}"), loc, a.to_string()),
+        DayFault::NoSuchDay | DayFault::NotADay => day(format!("There is no day `{written}`"))
+            .at(loc, "not in the calendar")
+            .remark(RemarkKind::Write, "2026-03-14, year, month and day"),
+    }
+}
+
+/// `on Saturday` inside an entry.
+pub fn weekday_in_entry(reader: &Reader<'_>, at: usize) -> Diagnostic {
+    let loc = reader.line.loc(at, at + 2);
+    let written = reader.written(loc);
+    let out = say("day-inside-entry", Severity::Error, format!("`{written}`: the day of an entry is the heading it stands under"))
+        .at(loc, "which date?");
+    let out = match reader.day {
+        Some(day) => out.remark(
+            RemarkKind::Next,
+            format!("this one stands under {} {}; move it under a heading with its own date", weekday_name(day.first), day.first),
+        ),
+        None => out,
+    };
+    out.remark(RemarkKind::Write, "## 2026-03-14")
+}
+
+/// `6 in north-2`
+pub fn read_as_place(reader: &Reader<'_>, at: usize, next: usize, until: usize) -> Diagnostic {
+    let number = reader.written(reader.line.loc(at, next));
+    let end = reader.lex.name_at(reader.line, next + 1, until, |_| true).map_or(next + 2, |(_, end)| end);
+    let place = reader.written(reader.line.loc(next + 1, end));
+    say(
+        "in-read-as-place",
+        Severity::Hint,
+        format!("Read as {number} plants *in* {place}. For inches write `{number} inches`"),
+    )
+    .at(reader.line.loc(at, end), "")
+}
+
+/// `beds 1-6` with a gap.
+pub fn gap_in_range(take: &Take) -> Diagnostic {
+    let loc = take.fillers.first().map(|(_, loc)| *loc);
+    let out = say(
+        "gap-in-range",
+        Severity::Warn,
+        format!("No {} is named anywhere, so the range leaves it out", listed(&take.missing, "or")),
+    );
+    match loc {
+        Some(loc) => out.at(loc, format!("read without {}", listed(&take.missing, "and"))),
+        None => out,
+    }
+}
+
+/// Unknown words before a crop.
+pub fn quote_the_variety(written: &str, loc: Loc) -> Diagnostic {
+    say("unquoted-variety", Severity::Hint, format!("`{written}` is taken for the variety; in quotes it is sure: `\"{written}\"`"))
+        .at(loc, "variety?")
+        .fix("put it in quotes", loc, format!("\"{written}\""))
+}
+
+/// An everyday verb with nothing known beside it.
+pub fn prose(reader: &Reader<'_>) -> Diagnostic {
+    say(
+        "read-as-prose",
+        Severity::Hint,
+        format!("Read as prose: nothing here can be what was `{}`", reader.item.written),
+    )
+    .at(reader.item.verb_loc, "not taken for an entry")
+    .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// A first word that is nearly a verb.
+pub fn misspelt_verb(first: Loc, written: &str, verb: &str) -> Diagnostic {
+    say("misspelt-verb", Severity::Hint, format!("Read as prose. If it is an entry: did you mean `{verb}`?"))
+        .at(first, format!("`{written}` is no verb"))
+        .fix(format!("write {verb}"), first, verb)
+}
+
+impl Reader<'_> {
+    /// The text at a place of this entry, every run of white space one space.
+    pub(super) fn written(&self, loc: Loc) -> String {
+        let text = self.line.text.get(loc.span.range()).unwrap_or("");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Whether a filler is what a test or reading came to.
+pub fn is_result(filler: &Filler) -> bool {
+    matches!(
+        filler,
+        Filler::CountOf { .. } | Filler::Grades(_) | Filler::Heights(_) | Filler::Reading { .. }
+    )
+}
+
+/// `skipped` without a reason.
+pub fn no_reason(reader: &Reader<'_>) -> Diagnostic {
+    let end = Span { start: reader.item.loc.span.end, end: reader.item.loc.span.end };
+    say("incomplete-entry", Severity::Error, "This `skipped` does not say why")
+        .at(reader.item.loc, "why?")
+        .remark(RemarkKind::Write, right_line(reader.frame))
+        .fix("add a reason", Loc::new(reader.item.loc.file, end), ": rained off")
+}
+
+/// A correction that does not say what it corrects, or into what.
+pub fn unclear_correction(reader: &Reader<'_>, what: &str, loc: Loc) -> Diagnostic {
+    say("incomplete-entry", Severity::Error, format!("This `correct` does not say {what}"))
+        .at(loc, format!("{what}?"))
+        .remark(RemarkKind::Write, right_line(reader.frame))
+        .remark(RemarkKind::Write, "- correct 2026-03-20 spread: is 2026-03-21")
+        .remark(RemarkKind::Write, "- correct 2026-03-14 received lot tern-26: 5 yd3")
+}
+
+/// Bookkeeping without what it is about.
+pub fn incomplete(reader: &Reader<'_>, what: &str) -> Diagnostic {
+    say("incomplete-entry", Severity::Error, format!("This `{}` does not say {what}", reader.frame.verb))
+        .at(reader.item.loc, format!("{what}?"))
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}

@@ -1,0 +1,161 @@
+//! What a slot can take, tried at a place of a line.
+//!
+//! Comes in: what the frame table says a slot takes. Goes out: fillers and the piece after them, or
+//! nothing. Only what is known fits here; unknown names are taken by the caller when all else fails.
+
+use super::{
+    numbers::Amount,
+    reader::{Reader, Take},
+};
+use crate::{
+    measure::{
+        unit::Dimension,
+        value::{Thing, Value},
+    },
+    model::{entry::Filler, frame::Takes, journal::PieceKind},
+    understand::lexicon::kinds::kind_word,
+};
+
+impl Reader<'_> {
+    /// Tries what a slot takes at a place.
+    pub fn take(&self, takes: &Takes, at: usize, until: usize) -> Option<Take> {
+        if at >= until && *takes != Takes::Flag {
+            return None;
+        }
+        let one = |found: Option<(Filler, usize)>| {
+            found.map(|(filler, next)| Take::one(filler, self.line.loc(at, next), next))
+        };
+        let value = |found: Option<(Value, usize)>| one(found.map(|(v, next)| (Filler::Value(v), next)));
+        match takes {
+            Takes::Thing(group) => self.thing(group, at, until).or_else(|| self.stuff(group, at, until)),
+            Takes::Control => self.control(at, until),
+            Takes::Portion(group) => {
+                let (portion, _) = self.portion(at, until)?;
+                portion.of.then(|| self.thing(group, at, until)).flatten()
+            }
+            Takes::New(kind) => self.new_name(kind.as_deref(), at, until),
+            Takes::Word(kind) => self.word(kind, at, until),
+            Takes::Measure(dimension) => value(
+                self.measured(at, until)
+                    .filter(|(q, _)| q.dimension == *dimension)
+                    .map(|(q, next)| (Value::Quantity(q), next)),
+            ),
+            Takes::Amount => one(match self.amount(at, until)? {
+                (Amount::Measured(q), next) if matches!(q.dimension, Dimension::Volume | Dimension::Mass) => {
+                    Some((Filler::Value(Value::Quantity(q)), next))
+                }
+                (Amount::Containers(count, container, each), next) => {
+                    Some((Filler::Containers { count, container, each }, next))
+                }
+                _ => None,
+            }),
+            Takes::Count => one(match self.amount(at, until)? {
+                (Amount::Bare(n), next) => Some((Filler::Value(Value::Number(n)), next)),
+                (Amount::Containers(count, container, each), next) => {
+                    Some((Filler::Containers { count, container, each }, next))
+                }
+                (Amount::Measured(_), _) => None,
+            }),
+            Takes::Pots => one(self.pots(at, until)),
+            Takes::CountOf => one(self.count_of(at, until)),
+            Takes::Grades => one(self.grades(at, until)),
+            Takes::Heights => one(self.heights(at, until)),
+            Takes::Ratio => one(match self.line.kind(at)? {
+                PieceKind::Pair(a, b) => Some((Filler::Ratio(*a, *b), at + 1)),
+                _ => None,
+            }),
+            Takes::Size => one(self.size(at, until)),
+            Takes::Level => one(self.level(at, until)),
+            Takes::Reading => self.readings(at, until),
+            Takes::Rate => one(self.rate(at, until)),
+            Takes::Wind => one(self.wind(at, until)),
+            Takes::Compass => {
+                value(super::results::compass(self.line.word(at)).map(|point| (Value::word(point), at + 1)))
+            }
+            Takes::Clock => value(self.clock(at, until).map(|(m, next)| (Value::Clock(m), next))),
+            Takes::Date => value(self.days(at, until).map(|(d, next)| (Value::Days(d), next))),
+            Takes::Money => value(
+                self.measured(at, until)
+                    .filter(|(q, _)| q.dimension == Dimension::Money)
+                    .map(|(q, next)| (Value::Quantity(q), next)),
+            ),
+            Takes::Flush => one(self.flush(at, until)),
+            Takes::Basis => self.word("weight basis", at, until),
+            Takes::Quoted => one(match self.line.kind(at)? {
+                PieceKind::Quoted(_) => {
+                    Some((Filler::Value(Value::word(self.line.slice(at, at + 1))), at + 1))
+                }
+                _ => None,
+            }),
+            Takes::Words => None,
+            Takes::Flag => Some(Take::one(Filler::Flag, self.line.loc(at.saturating_sub(1), at), at)),
+            Takes::Code => (self.line.kind(at) == Some(&PieceKind::Word)).then(|| {
+                let code = Value::word(self.line.slice(at, at + 1).to_lowercase());
+                Take::one(Filler::Value(code), self.line.loc(at, at + 1), at + 1)
+            }),
+            Takes::Verb | Takes::Replacement => None,
+        }
+    }
+
+    /// A word of a table; `something` stands for a substance nobody knows.
+    fn word(&self, kind: &str, at: usize, until: usize) -> Option<Take> {
+        let start = at;
+        let at = self.line.past_determiners(at, until);
+        if kind == "container"
+            && let Some((Amount::Containers(count, container, each), next)) = self.amount(at, until)
+        {
+            let loc = self.line.loc(at, next);
+            return Some(Take::one(Filler::Containers { count, container, each }, loc, next));
+        }
+        if matches!(kind, "substance" | "material") && matches!(self.line.word(at), "something" | "stuff" | "anything") {
+            let filler = Filler::Value(Value::word("something"));
+            return Some(Take::one(filler, self.line.loc(at, at + 1), at + 1));
+        }
+        let (word, next) = self.lex.word_at(self.line, at, until, &[kind])?;
+        Some(Take::one(Filler::Value(Value::Word(word)), self.line.loc(start, next), next))
+    }
+
+    /// Material by its name, where a lot is wanted.
+    fn stuff(&self, group: &str, at: usize, until: usize) -> Option<Take> {
+        if group == "WHO" && matches!(self.line.word(at), "someone" | "somebody") {
+            let filler = Filler::Value(Value::word("someone"));
+            return Some(Take::one(filler, self.line.loc(at, at + 1), at + 1));
+        }
+        if group == "tray"
+            && let Some(("tray", true)) = kind_word(self.line.word(at))
+        {
+            return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));
+        }
+        if group != "LOT" {
+            return None;
+        }
+        if let Some(take) = self.word("material", at, until) {
+            return Some(take);
+        }
+        // `half of the leafmould`
+        let (portion, next) = self.portion(at, until)?;
+        portion.of.then(|| self.word("material", next, until)).flatten()
+    }
+
+    /// A name that begins here; the kind word may be left out.
+    fn new_name(&self, kind: Option<&str>, at: usize, until: usize) -> Option<Take> {
+        let start = at;
+        let Some(kind) = kind else { return None };
+        let at = match kind_word(self.line.word(at)) {
+            Some((k, _)) if k == kind && self.line.name_end(at + 1, until, true).is_some() => at + 1,
+            Some((k, _)) if k != kind => return None,
+            _ => self.line.past_determiners(at, until),
+        };
+        if self.line.is(at, "control") {
+            return None;
+        }
+        let (thing, next) = match self.lex.name_at(self.line, at, until, |k| k == kind) {
+            Some((known, next)) => (known.thing.clone(), next),
+            None => {
+                let next = self.line.name_end(at, until, true)?;
+                (Thing { kind: kind.into(), name: self.line.slice(at, next).into() }, next)
+            }
+        };
+        Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(start, next), next))
+    }
+}

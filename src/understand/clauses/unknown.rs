@@ -1,0 +1,242 @@
+//! Takes the words of an entry that nothing knows: new names, unknown crops and signs, leftovers.
+//!
+//! Comes in: a place where no clause fits. Goes out: the words as the written name of what the slot
+//! wants, with a hint and a near miss; or a stretch left unread. It loses no entry by itself.
+
+use super::{
+    reader::{Reader, Take},
+    say,
+};
+use crate::{
+    base::name::nearest,
+    measure::value::{Thing, Value},
+    model::{
+        entry::Filler,
+        frame::{Lead, Need, Several, Slot, Takes},
+        journal::PieceKind,
+    },
+    understand::lexicon::kinds::{kind_word, suits, usual_kind},
+};
+
+impl<'a> Reader<'a> {
+    /// A clause whose word is known and whose thing is not.
+    pub(super) fn led_unknown(&mut self, at: usize, until: usize) -> Option<usize> {
+        let leading = self.leading(at);
+        let (_, after) = *leading.first()?;
+        let slots: Vec<&'a Slot> = leading.iter().filter(|(_, a)| *a == after).map(|(s, _)| *s).collect();
+        let from = self.line.past_determiners(after, until);
+        if let Some(slot) = slots.iter().find(|s| s.takes.contains(&Takes::Words))
+            && let Some(end) = self.line.name_end(from, until, false)
+        {
+            let words = Filler::Words(self.line.slice(from, end).into());
+            return Some(self.push(&slot.name, Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) }));
+        }
+        let next = self.open(&slots, from, until)?;
+        if let Some(draft) = self.drafts.last_mut() {
+            draft.led = true;
+        }
+        Some(next)
+    }
+
+    /// Fills the open slot that suits unknown words best, and goes on with its list.
+    fn open(&mut self, slots: &[&'a Slot], from: usize, until: usize) -> Option<usize> {
+        let end = self.line.name_end(from, until, true)?;
+        let (slot, takes) = self.best_open(slots, from, end)?;
+        let whole = matches!(takes, Takes::Thing(k) if **k == *"WHO") && slot.several != Several::List;
+        let take = self.kept(takes, from, if whole { self.line.name_end(from, until, false)? } else { end })?;
+        let mut next = self.push(&slot.name, take);
+        while slot.several == Several::List {
+            let mut at = next;
+            while at < until && self.line.joins(at) {
+                at += 1;
+            }
+            if at == next || at >= until || self.number(at, until).is_some() {
+                break;
+            }
+            let known = slot.takes.iter().find_map(|t| self.take(t, at, until));
+            let take = match known {
+                Some(take) => take,
+                // A comma may begin another clause; after `and` the list goes on.
+                None if matches!(self.line.kind(at - 1), Some(PieceKind::Comma)) => break,
+                None => {
+                    let Some(end) = self.line.name_end(at, until, true) else { break };
+                    let Some(take) = self.kept(takes, at, end) else { break };
+                    take
+                }
+            };
+            next = self.push(&slot.name, take);
+        }
+        Some(next)
+    }
+
+    /// Which slot unknown words fill: the one they are nearly a word or name of, else the first needed.
+    fn best_open(&self, slots: &[&'a Slot], from: usize, end: usize) -> Option<(&'a Slot, &'a Takes)> {
+        let written = self.line.slice(from, end);
+        let open: Vec<(&'a Slot, &'a Takes)> = slots
+            .iter()
+            .flat_map(|s| s.takes.iter().map(move |t| (*s, t)))
+            .filter(|(_, t)| matches!(t, Takes::Thing(_)) || matches!(t, Takes::Word(k) if is_open(k)))
+            .collect();
+        let near = open.iter().find(|(_, t)| self.near(t, &written).is_some());
+        let digits = written.chars().any(|c| c.is_ascii_digit());
+        let counted = self.draft().is_some_and(|d| {
+            d.fills.iter().any(|f| matches!(f.filler, Filler::Value(Value::Number(_))))
+        });
+        let likely = |t: &Takes| match t {
+            Takes::Thing(k) => **k != *"HOLD" && (digits || !counted),
+            Takes::Word(_) => !digits,
+            _ => false,
+        };
+        near.or_else(|| open.iter().find(|(s, t)| likely(t) && !self.has(&s.name)))
+            .or_else(|| open.iter().find(|(s, _)| !self.has(&s.name)))
+            .or_else(|| open.first())
+            .copied()
+    }
+
+    /// What unknown words are nearly, among what a slot takes.
+    fn near(&self, takes: &Takes, written: &str) -> Option<String> {
+        match takes {
+            Takes::Word(kind) => self.lex.near_word(written, &[kind]).map(|(spelling, _)| spelling),
+            Takes::Thing(group) => {
+                let names = self.lex.names.suiting(group).filter(|k| k.began.is_some());
+                nearest(written, names.map(|k| &*k.thing.name)).map(str::to_owned)
+            }
+            _ => None,
+        }
+    }
+
+    /// Unknown words kept under the written name.
+    fn kept(&mut self, takes: &Takes, from: usize, end: usize) -> Option<Take> {
+        match takes {
+            Takes::Thing(group) => self.captured(group, from, end, false),
+            Takes::Word(kind) => {
+                let loc = self.line.loc(from, end);
+                let written = self.line.slice(from, end);
+                let near = self.lex.near_word(&written, &[kind]);
+                let hint = say::unknown_word(kind, &written, near, loc);
+                self.said.push(hint);
+                let sure = false;
+                Some(Take { sure, ..Take::one(Filler::Value(Value::word(written.to_lowercase())), loc, end) })
+            }
+            _ => None,
+        }
+    }
+
+    /// A name nobody has used before, of the kind a slot usually takes.
+    pub(super) fn captured(&self, group: &str, from: usize, until: usize, splits: bool) -> Option<Take> {
+        let end = self.line.name_end(from, until, splits)?;
+        let mut kind = usual_kind(group).to_owned();
+        let mut name = self.line.slice(from, end);
+        // `goat heap`: the kind word may stand last.
+        if let Some((k, _)) = kind_word(self.line.word(end - 1)).filter(|(k, _)| suits(group, k) && end - 1 > from) {
+            kind = k.to_owned();
+            name = self.line.slice(from, end - 1);
+        } else if group == "PLACE" && self.housed() {
+            kind = "room".to_owned();
+        }
+        let thing = Thing { kind: kind.into(), name: name.into() };
+        let sure = group == "WHO" && self.line.slice(from, end).starts_with(char::is_uppercase);
+        Some(Take { sure, ..Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(from, end), end) })
+    }
+
+    /// Whether what moves is a batch or its containers, which go to rooms.
+    fn housed(&self) -> bool {
+        self.draft().is_some_and(|d| {
+            d.fills.iter().any(|f| matches!(&f.filler, Filler::Value(Value::Thing(t)) if suits("HOLD", &t.kind)))
+        }) && *self.frame.verb == *"moved"
+    }
+
+    /// Words that fit nowhere: the first open slot while nothing led a clause, else left unread.
+    pub(super) fn unknown(&mut self, at: usize, until: usize) -> usize {
+        match self.line.kind(at) {
+            Some(PieceKind::Unclosed) => {
+                self.refuse(say::unclosed_quote(self, at));
+                return at + 1;
+            }
+            Some(PieceKind::BadDay(fault)) => {
+                let diagnostic = say::bad_day(self, at, fault);
+                self.refuse(diagnostic);
+                return at + 1;
+            }
+            _ => {}
+        }
+        if let Some((quantity, next)) = self.measured(at, until)
+            && !self.takes_words()
+        {
+            let diagnostic = say::wrong_measure(self, at, next, until, quantity);
+            self.refuse(diagnostic);
+            return if self.line.is(next, "deep") { next + 1 } else { next };
+        }
+        let first: Vec<&'a Slot> = self
+            .frame
+            .slots
+            .iter()
+            .filter(|s| s.leads.contains(&Lead::First))
+            .filter(|s| !self.has(&s.name) || s.several == Several::List && !self.draft().is_some_and(|d| d.led))
+            .collect();
+        let from = self.line.past_determiners(at, until);
+        let wanted = first.iter().any(|s| s.need != Need::May) || !self.draft().is_some_and(|d| d.led);
+        if wanted && let Some(end) = self.line.name_end(from, until, true) {
+            if let Some(next) = self.variety(from, end) {
+                return next;
+            }
+            if let Some(next) = self.open(&first, from, until) {
+                return next;
+            }
+        }
+        self.leftover(at, until)
+    }
+
+    /// `24 Black Krim tomato`: unknown words before a known crop are its variety.
+    fn variety(&mut self, from: usize, end: usize) -> Option<usize> {
+        let slot = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Quoted))?;
+        let crop = self.frame.slots.iter().find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"crop")))?;
+        let (split, take) = (from + 1..end).find_map(|n| {
+            let take = self.take(&Takes::Word("crop".into()), n, end)?;
+            (take.next == end).then_some((n, take))
+        })?;
+        let loc = self.line.loc(from, split);
+        let written = self.line.slice(from, split);
+        let hint = say::quote_the_variety(&written, loc);
+        self.said.push(hint);
+        self.push(&slot.name, Take::one(Filler::Value(Value::word(written)), loc, split));
+        Some(self.push(&crop.name, take))
+    }
+
+    fn takes_words(&self) -> bool {
+        self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Words) && s.leads.contains(&Lead::Bare))
+    }
+
+    /// A stretch up to punctuation: free words where the frame has room for some, else unread.
+    fn leftover(&mut self, at: usize, until: usize) -> usize {
+        let mut end = at + 1;
+        while end < until
+            && !matches!(self.line.kind(end), Some(PieceKind::Comma | PieceKind::BadDay(_) | PieceKind::Unclosed))
+            && !matches!(self.line.word(end), "and" | "&")
+            && (self.leading(end).is_empty() || self.line.is(end - 1, "to"))
+            && !matches!(self.line.word(end), "by" | "if" | "photo" | "except")
+        {
+            end += 1;
+        }
+        let slot = self.frame.slots.iter().find(|s| {
+            s.takes.contains(&Takes::Words) && s.leads.contains(&Lead::Bare) && !self.has(&s.name)
+        });
+        match slot {
+            Some(slot) => {
+                let words = Filler::Words(self.line.slice(at, end).into());
+                let name = slot.name.clone();
+                self.push(&name, Take { sure: false, ..Take::one(words, self.line.loc(at, end), end) });
+            }
+            None => match self.unread.last_mut() {
+                Some((_, last)) if *last == at => *last = end,
+                _ => self.unread.push((at, end)),
+            },
+        }
+        end
+    }
+}
+
+/// Kinds of words a table can always grow by.
+fn is_open(kind: &str) -> bool {
+    matches!(kind, "crop" | "sign" | "material" | "substance" | "strain")
+}

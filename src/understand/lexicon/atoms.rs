@@ -1,0 +1,236 @@
+//! The smallest parts by which names and words are compared: runs of letters, runs of digits.
+//!
+//! Comes in: text, or the pieces of an entry. Goes out: atoms in order, so that `tern-26`, `Tern 26`
+//! and `TERN–26` are the same. It knows no name.
+
+use std::sync::Arc;
+
+use crate::model::journal::{Piece, PieceKind};
+
+/// An atom that nothing matches: what separates clauses stands for it.
+const BARRIER: &str = "\u{0}";
+
+/// The atoms of a text.
+pub fn atoms(text: &str) -> Vec<Box<str>> {
+    let mut out = Vec::new();
+    each_atom(text, |a| out.push(a.into()));
+    out
+}
+
+fn each_atom(text: &str, mut give: impl FnMut(&str)) {
+    let mut run = String::new();
+    let mut digits = false;
+    for c in text.chars() {
+        let c = if matches!(c, '\u{2018}' | '\u{2019}') { '\'' } else { c };
+        let joins = c.is_alphanumeric() || c == '\'' || (!c.is_ascii() && !c.is_whitespace() && !is_dash(c));
+        let turns = c.is_ascii_digit() != digits && !run.is_empty();
+        if (!joins || turns) && !run.is_empty() {
+            give(&run);
+            run.clear();
+        }
+        if c == '&' {
+            give("&");
+        } else if joins && !matches!(c, '\u{201c}'..='\u{201f}' | '\u{2026}') {
+            digits = c.is_ascii_digit();
+            run.extend(c.to_lowercase());
+        }
+    }
+    if !run.is_empty() {
+        give(&run);
+    }
+}
+
+fn is_dash(c: char) -> bool {
+    matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}')
+}
+
+/// The atoms of an entry's pieces, with where each piece's begin.
+#[derive(Debug, Default)]
+pub struct PieceAtoms {
+    text: String,
+    /// Ends of the atoms in `text`.
+    ends: Vec<u32>,
+    /// For each piece, and one past the last, the number of its first atom.
+    firsts: Vec<u32>,
+}
+
+impl PieceAtoms {
+    /// The atoms of `pieces`, whose spans lie in `source`.
+    pub fn of(source: &str, pieces: &[Piece]) -> Self {
+        let mut out = Self::default();
+        for (n, piece) in pieces.iter().enumerate() {
+            out.firsts.push(out.len());
+            match piece.kind {
+                // A comma inside a name (`2,4-D`) has no space on either side.
+                PieceKind::Comma if !piece.gap && pieces.get(n + 1).is_some_and(|p| !p.gap) => {}
+                PieceKind::Comma
+                | PieceKind::Semicolon
+                | PieceKind::Colon
+                | PieceKind::Quoted(_)
+                | PieceKind::Unclosed => out.push(BARRIER),
+                _ => each_atom(source.get(piece.span.range()).unwrap_or(""), |a| out.push(a)),
+            }
+        }
+        out.firsts.push(out.len());
+        out
+    }
+
+    fn push(&mut self, atom: &str) {
+        self.text.push_str(atom);
+        self.ends.push(u32::try_from(self.text.len()).unwrap_or(u32::MAX));
+    }
+
+    fn len(&self) -> u32 {
+        u32::try_from(self.ends.len()).unwrap_or(u32::MAX)
+    }
+
+    fn get(&self, n: u32) -> Option<&str> {
+        let n = n as usize;
+        let end = *self.ends.get(n)? as usize;
+        let start = if n == 0 { 0 } else { *self.ends.get(n - 1)? as usize };
+        self.text.get(start..end)
+    }
+
+    /// The first atom of a piece, if it has one.
+    pub fn first(&self, piece: usize) -> Option<&str> {
+        let n = *self.firsts.get(piece)?;
+        (n < *self.firsts.get(piece + 1)?).then(|| self.get(n)).flatten()
+    }
+
+    /// Whether `wanted` stands from piece `from` on and ends where a piece ends, at or before `until`;
+    /// gives the piece after it.
+    pub fn matches(&self, from: usize, until: usize, wanted: &[Box<str>]) -> Option<usize> {
+        let start = *self.firsts.get(from)?;
+        for (n, atom) in wanted.iter().enumerate() {
+            if self.get(start + u32::try_from(n).ok()?)? != &**atom {
+                return None;
+            }
+        }
+        let end = start + u32::try_from(wanted.len()).ok()?;
+        let next = self.firsts.partition_point(|f| *f < end);
+        // Pieces without atoms may share a start; the name ends at the first of them.
+        (self.firsts.get(next) == Some(&end) && next <= until && next > from).then_some(next)
+    }
+}
+
+/// Words that fold to one entry of the vocabulary: the word as written, its singular and its plural.
+pub fn number_forms(last: &str) -> Vec<String> {
+    let mut out = vec![last.to_owned()];
+    if last.chars().any(|c| !c.is_alphabetic() && c != '\'') {
+        return out;
+    }
+    let stem = |cut: usize| last.get(..last.len().saturating_sub(cut)).unwrap_or("").to_owned();
+    // Plural of a singular.
+    let sibilant = ["s", "x", "z", "ch", "sh"].iter().any(|e| last.ends_with(e));
+    let before_last = last.chars().rev().nth(1);
+    if sibilant {
+        out.push(format!("{last}es"));
+    } else if last.ends_with('y') && before_last.is_some_and(|c| !"aeiou".contains(c)) {
+        out.push(stem(1) + "ies");
+    } else if last.ends_with("to") {
+        out.push(format!("{last}es"));
+    } else {
+        out.push(format!("{last}s"));
+        if last.ends_with('o') {
+            out.push(format!("{last}es"));
+        } else if last.ends_with('f') {
+            out.push(stem(1) + "ves");
+        } else if last.ends_with("fe") {
+            out.push(stem(2) + "ves");
+        }
+    }
+    // Singular of a plural.
+    if last.len() > 3 && last.ends_with('s') && !last.ends_with("ss") && !last.ends_with("us") && !last.ends_with("is") {
+        out.push(stem(1));
+        if last.ends_with("ies") {
+            out.push(stem(3) + "y");
+        } else if last.ends_with("ves") {
+            out.push(stem(3) + "f");
+            out.push(stem(3) + "fe");
+        } else if last.ends_with("oes") || ["ses", "xes", "ches", "shes"].iter().any(|e| last.ends_with(e)) {
+            out.push(stem(2));
+        }
+    }
+    out
+}
+
+/// A set of atom sequences, looked up at a piece of an entry.
+#[derive(Debug, Clone)]
+pub struct AtomTable<T> {
+    by_first: rustc_hash::FxHashMap<Box<str>, Vec<Row<T>>>,
+}
+
+#[derive(Debug, Clone)]
+struct Row<T> {
+    atoms: Arc<[Box<str>]>,
+    value: T,
+}
+
+impl<T> Default for AtomTable<T> {
+    fn default() -> Self {
+        Self { by_first: rustc_hash::FxHashMap::default() }
+    }
+}
+
+impl<T: Default> AtomTable<T> {
+    /// The value under these atoms, put in if it is not there. Nothing is kept under no atoms.
+    pub fn entry(&mut self, atoms: &[Box<str>]) -> Option<&mut T> {
+        let rows = self.by_first.entry(atoms.first()?.clone()).or_default();
+        let at = match rows.iter().position(|r| *r.atoms == *atoms) {
+            Some(at) => at,
+            None => {
+                // Longest first, so that the first match is the longest.
+                let at = rows.partition_point(|r| r.atoms.len() >= atoms.len());
+                rows.insert(at, Row { atoms: atoms.into(), value: T::default() });
+                at
+            }
+        };
+        rows.get_mut(at).map(|r| &mut r.value)
+    }
+}
+
+impl<T> AtomTable<T> {
+    /// The value under exactly these atoms.
+    pub fn get(&self, atoms: &[Box<str>]) -> Option<&T> {
+        let rows = self.by_first.get(atoms.first()?)?;
+        rows.iter().find(|r| *r.atoms == *atoms).map(|r| &r.value)
+    }
+
+    /// The values that match from piece `from`, longest first, with the piece after each.
+    pub fn at<'a>(
+        &'a self,
+        atoms: &'a PieceAtoms,
+        from: usize,
+        until: usize,
+    ) -> impl Iterator<Item = (&'a T, usize)> {
+        let rows = atoms.first(from).and_then(|a| self.by_first.get(a)).map_or(&[][..], Vec::as_slice);
+        rows.iter().filter_map(move |r| atoms.matches(from, until, &r.atoms).map(|next| (&r.value, next)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn case_dashes_and_spaces_do_not_tell_names_apart() {
+        let tern = atoms("tern-26");
+        for other in ["Tern 26", "TERN\u{2013}26", "tern26", " tern  26"] {
+            assert_eq!(atoms(other), tern, "{other}");
+        }
+        assert_eq!(atoms("2,4-D"), ["2", "4", "d"].map(Box::from));
+        assert_eq!(atoms("Hobb & Daughter"), ["hobb", "&", "daughter"].map(Box::from));
+        assert_eq!(atoms("O\u{2019}Brien"), atoms("o'brien"));
+    }
+
+    #[test]
+    fn number_folds_in_the_usual_ways() {
+        let folds = |a: &str, b: &str| number_forms(a).contains(&b.to_owned());
+        for (one, many) in [("bean", "beans"), ("leaf", "leaves"), ("berry", "berries"), ("box", "boxes"), ("tomato", "tomatoes")] {
+            assert!(folds(one, many), "{one} {many}");
+            assert!(folds(many, one), "{many} {one}");
+        }
+        assert!(!folds("tomato", "tomatos"));
+        assert!(!folds("cress", "cres"));
+    }
+}

@@ -1,0 +1,209 @@
+//! One entry's pieces with what is asked of them again and again: folded words, atoms, slices.
+//!
+//! Comes in: an item and its file. Goes out: a line that names are looked up in. It reads no clause.
+
+use super::atoms::PieceAtoms;
+use crate::{
+    base::{
+        name::fold,
+        span::{FileId, Loc, Span},
+    },
+    measure::unit,
+    model::journal::{Item, JournalFile, Piece, PieceKind},
+};
+
+/// Words that lead a clause, so that a bare new name ends before them.
+const CLAUSE_WORDS: &[&str] = &[
+    "about", "as", "at", "beside", "by", "deep", "each", "except", "for", "from", "heights", "if", "in", "into",
+    "is", "limit", "long", "made", "mixed", "of", "on", "onto", "over", "photo", "since", "so", "spray",
+    "sprayed", "spraying", "to", "until", "using", "wide", "wind", "with",
+];
+
+/// Words that stand before a name and are no part of it.
+const DETERMINERS: &[&str] = &["the", "a", "an", "our", "my", "some", "his", "her", "their", "this", "that"];
+
+/// An entry as it is read.
+#[derive(Debug)]
+pub struct Line<'a> {
+    /// The file it stands in.
+    pub file: FileId,
+    /// The file's text.
+    pub text: &'a str,
+    /// The pieces.
+    pub pieces: &'a [Piece],
+    /// The atoms of the pieces.
+    pub atoms: PieceAtoms,
+    folded: Vec<Box<str>>,
+}
+
+impl<'a> Line<'a> {
+    /// The line of an item.
+    pub fn of(file: &'a JournalFile, item: &'a Item) -> Self {
+        let folded = item
+            .pieces
+            .iter()
+            .map(|p| match p.kind {
+                PieceKind::Word => fold(file.text.get(p.span.range()).unwrap_or("")).into(),
+                _ => "".into(),
+            })
+            .collect();
+        Self {
+            file: file.file,
+            text: &file.text,
+            pieces: &item.pieces,
+            atoms: PieceAtoms::of(&file.text, &item.pieces),
+            folded,
+        }
+    }
+
+    /// How many pieces there are.
+    pub fn len(&self) -> usize {
+        self.pieces.len()
+    }
+
+    /// Whether there is no piece.
+    pub fn is_empty(&self) -> bool {
+        self.pieces.is_empty()
+    }
+
+    /// What a piece is.
+    pub fn kind(&self, n: usize) -> Option<&'a PieceKind> {
+        self.pieces.get(n).map(|p| &p.kind)
+    }
+
+    /// A word, folded; empty for any other piece.
+    pub fn word(&self, n: usize) -> &str {
+        self.folded.get(n).map_or("", |w| w)
+    }
+
+    /// Whether a piece is this word.
+    pub fn is(&self, n: usize, word: &str) -> bool {
+        self.word(n) == word
+    }
+
+    /// Whether these words stand from a piece on; gives the piece after them.
+    pub fn are(&self, n: usize, words: &str) -> Option<usize> {
+        let mut at = n;
+        for word in words.split(' ') {
+            if !self.is(at, word) {
+                return None;
+            }
+            at += 1;
+        }
+        Some(at)
+    }
+
+    /// Whether no white space stands before a piece.
+    pub fn glued(&self, n: usize) -> bool {
+        self.pieces.get(n).is_some_and(|p| !p.gap)
+    }
+
+    /// Where the pieces `from..to` stand; an empty place after the piece before if there are none.
+    pub fn loc(&self, from: usize, to: usize) -> Loc {
+        let span = match (self.pieces.get(from), self.pieces.get(to.max(from + 1) - 1)) {
+            (Some(a), Some(b)) if to > from => a.span.cover(b.span),
+            (Some(a), _) => Span { start: a.span.start, end: a.span.start },
+            (None, _) => {
+                let end = self.pieces.last().map_or(0, |p| p.span.end);
+                Span { start: end, end }
+            }
+        };
+        Loc::new(self.file, span)
+    }
+
+    /// The text of the pieces `from..to`, every run of white space one space.
+    pub fn slice(&self, from: usize, to: usize) -> String {
+        if to <= from {
+            return String::new();
+        }
+        if let (Some(PieceKind::Quoted(inner)), true) = (self.kind(from), to == from + 1) {
+            return squeezed(self.text.get(inner.range()).unwrap_or(""));
+        }
+        squeezed(self.text.get(self.loc(from, to).span.range()).unwrap_or(""))
+    }
+
+    /// Past words such as `the` that stand before a name.
+    pub fn past_determiners(&self, from: usize, until: usize) -> usize {
+        let mut at = from;
+        while at + 1 < until && DETERMINERS.contains(&self.word(at)) {
+            at += 1;
+        }
+        at
+    }
+
+    /// Whether a piece is a word that leads a clause.
+    pub fn leads_clause(&self, n: usize) -> bool {
+        CLAUSE_WORDS.contains(&self.word(n))
+    }
+
+    /// Whether a piece joins the things of a list.
+    pub fn joins(&self, n: usize) -> bool {
+        matches!(self.kind(n), Some(PieceKind::Comma)) || matches!(self.word(n), "and" | "&" | "or" | "plus" | "+")
+    }
+
+    /// The end of a new name that begins at `from`: words up to punctuation, a clause word or an
+    /// amount; with `splits`, up to `and` as well. `None` if none begins there.
+    pub fn name_end(&self, from: usize, until: usize, splits: bool) -> Option<usize> {
+        if matches!(self.kind(from), Some(PieceKind::Quoted(_))) && from < until {
+            return Some(from + 1);
+        }
+        let mut at = from;
+        while at < until {
+            match self.kind(at) {
+                Some(PieceKind::Word) => {
+                    let word = self.word(at);
+                    let ends = CLAUSE_WORDS.contains(&word)
+                        || matches!(word, "<" | "~" | "\u{a3}" | "$" | "\u{20ac}")
+                        || (is_lone_dash(word, self.pieces.get(at).map_or("", |p| self.text.get(p.span.range()).unwrap_or(""))))
+                        || ((splits || at == from) && matches!(word, "and" | "&" | "or" | "plus" | "+"));
+                    if ends {
+                        break;
+                    }
+                }
+                Some(PieceKind::Number(_)) if at == from || self.number_belongs(at, until) => {}
+                Some(PieceKind::Day(_)) => {}
+                _ => break,
+            }
+            at += 1;
+        }
+        // A name does not end in `and`.
+        while at > from && matches!(self.word(at - 1), "and" | "&" | "or") {
+            at -= 1;
+        }
+        (at > from).then_some(at)
+    }
+
+    /// Whether a number inside a name is part of it (`barry 2 on north-1`) and not an amount.
+    fn number_belongs(&self, at: usize, until: usize) -> bool {
+        let next = at + 1;
+        if next >= until || self.glued(next) && !self.is_unit(next) {
+            return true;
+        }
+        match self.kind(next) {
+            Some(PieceKind::Word) => self.leads_clause(next) && !self.is(next, "of") && !self.is(next, "deep"),
+            Some(PieceKind::Number(_) | PieceKind::Pair(..)) => false,
+            _ => true,
+        }
+    }
+
+    /// Whether a unit is spelt at a piece.
+    pub fn is_unit(&self, n: usize) -> bool {
+        self.pieces
+            .get(n)
+            .and_then(|p| self.text.get(p.span.start as usize..))
+            .is_some_and(|rest| unit::read(rest).is_some())
+    }
+}
+
+fn is_lone_dash(_folded: &str, written: &str) -> bool {
+    matches!(written, "-" | "\u{2013}" | "\u{2014}")
+}
+
+/// Every run of white space as one space.
+fn squeezed(text: &str) -> String {
+    if text.contains(|c: char| c.is_whitespace() && c != ' ') || text.contains("  ") {
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    } else {
+        text.trim().to_owned()
+    }
+}

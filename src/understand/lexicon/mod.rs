@@ -1,0 +1,79 @@
+//! What words and names mean in one journal: the vocabulary of the tables, and its own names.
+//!
+//! Comes in: table facts, and every entry in pieces. Goes out: lookups at any place of an entry, and
+//! near misses worth offering. It fills no slot.
+
+mod atoms;
+pub mod kinds;
+mod line;
+mod names;
+mod vocabulary;
+
+use std::sync::Arc;
+
+pub use line::Line;
+pub use names::{Entry as NamedEntry, Known, Names};
+pub use vocabulary::{Meaning, Vocabulary};
+
+use crate::base::name::nearest;
+
+/// The lexicon of one journal.
+#[derive(Debug, Clone, Default)]
+pub struct Lexicon {
+    /// The words of the tables.
+    pub words: Vocabulary,
+    /// The journal's names.
+    pub names: Names,
+}
+
+impl Lexicon {
+    /// The lexicon of a vocabulary and these entries, in the order of files and lines.
+    pub fn of(words: Vocabulary, entries: &[NamedEntry<'_>]) -> Self {
+        Self { words, names: Names::of(entries) }
+    }
+
+    /// A word of one of `kinds` at a piece of a line, and the piece after it.
+    pub fn word_at(&self, line: &Line<'_>, from: usize, until: usize, kinds: &[&str]) -> Option<(Arc<str>, usize)> {
+        if let Some(crate::model::journal::PieceKind::Quoted(_)) = line.kind(from) {
+            let whole = self.words.whole(&line.slice(from, from + 1), kinds)?;
+            return Some((whole.word.clone(), from + 1));
+        }
+        self.words.at(&line.atoms, from, until, kinds).map(|(m, next)| (m.word.clone(), next))
+    }
+
+    /// The longest known name at a piece whose kind `fits`, and the piece after it.
+    pub fn name_at(
+        &self,
+        line: &Line<'_>,
+        from: usize,
+        until: usize,
+        fits: impl Fn(&str) -> bool,
+    ) -> Option<(&Known, usize)> {
+        if from >= until {
+            return None;
+        }
+        if let Some(crate::model::journal::PieceKind::Quoted(_)) = line.kind(from) {
+            return self.names.whole(&line.slice(from, from + 1), fits).map(|k| (k, from + 1));
+        }
+        self.names.at(&line.atoms, from, until, fits)
+    }
+
+    /// A container word at a piece: of the tables, or the farm's own.
+    pub fn container_at(&self, line: &Line<'_>, from: usize, until: usize) -> Option<(Arc<str>, usize)> {
+        let own = self.names.unit_at(&line.atoms, from, until).map(|(n, next)| (n.clone(), next));
+        let table = self.word_at(line, from, until, &["container"]);
+        match (own, table) {
+            (Some(a), Some(b)) => Some(if b.1 > a.1 { b } else { a }),
+            (a, b) => a.or(b),
+        }
+    }
+
+    /// The word of one of `kinds` that `written` is a slip for: the spelling it resembles, and the
+    /// word that spelling stands for.
+    pub fn near_word(&self, written: &str, kinds: &[&str]) -> Option<(String, String)> {
+        let all = || kinds.iter().flat_map(|k| self.words.spellings(k));
+        let near = nearest(written, all().map(|(spelling, _)| spelling))?;
+        let word = all().find(|(s, _)| *s == near).map(|(_, w)| w)?;
+        Some((near.to_owned(), word.to_owned()))
+    }
+}

@@ -1,0 +1,369 @@
+//! The names of a journal: found wherever an entry begins, declares or mentions one.
+//!
+//! Comes in: every entry's line and its frame. Goes out: known names by folded spelling, with kind
+//! and beginning. It judges no name; an unknown lot is known here as one that never began.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use rustc_hash::FxHashMap;
+
+use super::{
+    atoms::{AtomTable, PieceAtoms, atoms},
+    kinds::{PLACES, kind_word, suits},
+    line::Line,
+};
+use crate::{
+    base::span::Loc,
+    measure::value::Thing,
+    model::{
+        frame::{Frame, FrameKind, Lead, Several, Takes},
+        journal::{Item, PieceKind},
+    },
+};
+
+/// A thing the journal names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Known {
+    /// Kind and name.
+    pub thing: Thing,
+    /// Where it is declared or made (`as lot …`); `None` for a name only mentioned.
+    pub began: Option<Loc>,
+    /// Where it is first mentioned.
+    pub first: Loc,
+}
+
+/// All names of a journal.
+#[derive(Debug, Clone, Default)]
+pub struct Names {
+    table: AtomTable<Vec<usize>>,
+    known: Vec<Known>,
+    /// The farm's own container words (`unit barrow, 80 l`).
+    units: AtomTable<Option<Arc<str>>>,
+    /// The beds declared in each room, in order of the journal.
+    rooms: BTreeMap<Thing, Vec<Thing>>,
+    /// Where a room was said for a bed: the bed and the room's name.
+    housed: Vec<(Thing, Thing)>,
+}
+
+/// An entry as names are looked for in it.
+pub type Entry<'a> = (&'a Item, &'a Frame, &'a Line<'a>);
+
+impl Names {
+    /// Every name of these entries, which are in the order of files and lines.
+    pub fn of(entries: &[Entry<'_>]) -> Self {
+        let mut out = Self::default();
+        // Names that begin somewhere come first: they decide where a mention ends.
+        for entry in entries {
+            out.beginnings(*entry);
+        }
+        for entry in entries {
+            out.mentions(*entry);
+        }
+        for entry in entries {
+            out.people(*entry);
+        }
+        let housed = std::mem::take(&mut out.housed);
+        for (bed, room) in housed {
+            if let Some(known) = out.whole(&room.name, |k| k == "room") {
+                let known = known.thing.clone();
+                out.rooms.entry(known).or_default().push(bed);
+            }
+        }
+        out
+    }
+
+    fn add(&mut self, kind: &str, name: &str, loc: Loc, began: bool) {
+        let key = atoms(name);
+        let Some(numbers) = self.table.entry(&key) else { return };
+        let same = numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == *kind));
+        match same.and_then(|n| self.known.get_mut(n)) {
+            Some(known) => {
+                if began && known.began.is_none() {
+                    known.began = Some(loc);
+                }
+            }
+            None => {
+                numbers.push(self.known.len());
+                self.known.push(Known {
+                    thing: Thing { kind: kind.into(), name: name.into() },
+                    began: began.then_some(loc),
+                    first: loc,
+                });
+            }
+        }
+    }
+
+    /// `bed north-1`, `as lot tern-26`, `unit barrow`.
+    fn beginnings(&mut self, (item, frame, line): Entry<'_>) {
+        if frame.kind == FrameKind::Place {
+            let Some(end) = line.name_end(0, line.len(), false) else { return };
+            // `unit barrow 80 l`: the size is no part of the name.
+            let end = (1..end).find(|n| matches!(line.kind(*n), Some(PieceKind::Number(_))) && line.is_unit(n + 1)).unwrap_or(end);
+            let (name, loc) = (line.slice(0, end), line.loc(0, end));
+            if *frame.verb == *"unit" {
+                let all = atoms(&name);
+                let mut forms = all.clone();
+                let Some(last) = forms.pop() else { return };
+                for form in super::atoms::number_forms(&last) {
+                    forms.push(form.into());
+                    if let Some(unit) = self.units.entry(&forms) {
+                        unit.get_or_insert_with(|| name.as_str().into());
+                    }
+                    forms.pop();
+                }
+                return;
+            }
+            let kind = kind_word(&item.written).map_or(&*item.written, |(k, _)| k);
+            self.add(kind, &name, loc, true);
+            return;
+        }
+        if frame.kind == FrameKind::Bookkeeping && *frame.verb != *"correct" {
+            return;
+        }
+        let mut at = 0;
+        while at < line.len() {
+            if line.is(at, "as") {
+                at = self.beginning(frame, line, at + 1);
+            } else {
+                at += 1;
+            }
+        }
+    }
+
+    fn beginning(&mut self, frame: &Frame, line: &Line<'_>, from: usize) -> usize {
+        let at = line.are(from, "control of").or_else(|| line.are(from, "a control of")).unwrap_or(from);
+        let (kind, at) = match kind_word(line.word(at)) {
+            Some((kind, _)) if line.name_end(at + 1, line.len(), true).is_some() => (kind.to_owned(), at + 1),
+            _ => {
+                let made = frame.slots.iter().find_map(|s| {
+                    let leads = s.leads.iter().any(|l| matches!(l, Lead::Word(w) if **w == *"as"));
+                    s.takes.iter().find_map(|t| match t {
+                        Takes::New(Some(kind)) if leads => Some(kind.to_string()),
+                        _ => None,
+                    })
+                });
+                let Some(kind) = made.filter(|_| !line.is(at, "control")) else { return from };
+                (kind, at)
+            }
+        };
+        let Some(end) = line.name_end(at, line.len(), true) else { return from };
+        self.add(&kind, &line.slice(at, end), line.loc(at, end), true);
+        end
+    }
+
+    /// `lot tern-62`, `April tray`, `in east tunnel`, `to goats`.
+    fn mentions(&mut self, (_, frame, line): Entry<'_>) {
+        let until = reach(frame, line);
+        if frame.kind == FrameKind::Bookkeeping && !matches!(&*frame.verb, "correct" | "allow") {
+            return;
+        }
+        let mut run = None;
+        let mut at = if frame.kind == FrameKind::Place { line.name_end(0, until, false).unwrap_or(0) } else { 0 };
+        while at < until {
+            if let Some(next) = self.at(&line.atoms, at, until, |_| true).map(|(_, next)| next) {
+                run = None;
+                at = next;
+                continue;
+            }
+            match kind_word(line.word(at)) {
+                Some((kind, many)) if line.name_end(at + 1, until, true).is_some() => {
+                    at = self.named(line, kind, many, at + 1, until);
+                    run = None;
+                    continue;
+                }
+                Some((kind, false)) => {
+                    // The kind word stands last: `from April tray`.
+                    if let Some(from) = run.map(|r| line.past_determiners(r, at)).filter(|r| *r < at) {
+                        self.add(kind, &line.slice(from, at), line.loc(from, at), false);
+                    }
+                    run = None;
+                }
+                _ if line.leads_clause(at) => {
+                    run = Some(at + 1);
+                    if let Some(next) = self.only_kind(frame, line, at, until) {
+                        at = next;
+                        run = None;
+                        continue;
+                    }
+                }
+                _ if line.kind(at) != Some(&PieceKind::Word) => run = None,
+                _ => {}
+            }
+            at += 1;
+        }
+    }
+
+    /// Names after a kind word, several after its plural; numbers after a plural name known ones.
+    fn named(&mut self, line: &Line<'_>, kind: &str, many: bool, from: usize, until: usize) -> usize {
+        let mut at = from;
+        loop {
+            let Some(end) = line.name_end(at, until, many) else { return at };
+            let number = matches!(line.kind(at), Some(PieceKind::Number(_))) && end == at + 1;
+            if self.at(&line.atoms, at, until, |k| k == kind).is_none() && !(many && number) {
+                self.add(kind, &line.slice(at, end), line.loc(at, end), false);
+            }
+            at = end;
+            if !many || !line.joins(at) || matches!(line.kind(at), Some(PieceKind::Comma)) {
+                return at;
+            }
+            at += 1;
+        }
+    }
+
+    /// A name after a word that can only lead to one kind here: `in east tunnel` of a bed.
+    fn only_kind(&mut self, frame: &Frame, line: &Line<'_>, at: usize, until: usize) -> Option<usize> {
+        let word = line.word(at);
+        let mut slots = frame.slots.iter().filter(|s| leads_with(&s.leads, word));
+        let (slot, None) = (slots.next()?, slots.next()) else { return None };
+        let [Takes::Thing(kind)] = &slot.takes[..] else { return None };
+        if kind.chars().any(char::is_uppercase) || **kind == *"thing" {
+            return None;
+        }
+        let from = line.past_determiners(at + 1, until);
+        if kind_word(line.word(from)).is_some() {
+            return None;
+        }
+        let next = match self.at(&line.atoms, from, until, |k| k == &**kind) {
+            Some((known, next)) => {
+                let room = known.thing.clone();
+                self.house(frame, line, &room);
+                return Some(next);
+            }
+            None => line.name_end(from, until, true)?,
+        };
+        let name = line.slice(from, next);
+        self.add(kind, &name, line.loc(from, next), false);
+        self.house(frame, line, &Thing { kind: kind.clone(), name: name.into() });
+        Some(next)
+    }
+
+    /// Remembers that the place this entry declares lies in a room.
+    fn house(&mut self, frame: &Frame, line: &Line<'_>, room: &Thing) {
+        if frame.kind != FrameKind::Place || *room.kind != *"room" {
+            return;
+        }
+        let bed = line.name_end(0, line.len(), false).and_then(|end| {
+            self.whole(&line.slice(0, end), |k| PLACES.contains(&k) && k != "room").map(|k| k.thing.clone())
+        });
+        if let Some(bed) = bed {
+            self.housed.push((bed, room.clone()));
+        }
+    }
+
+    /// Whoever something comes from, goes to, or is said by.
+    fn people(&mut self, (_, frame, line): Entry<'_>) {
+        if frame.kind != FrameKind::Event {
+            return;
+        }
+        let until = reach(frame, line);
+        for slot in &frame.slots {
+            if !slot.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"WHO")) {
+                continue;
+            }
+            let splits = slot.several == Several::List;
+            if slot.leads.contains(&Lead::First) && !frame.everyday {
+                self.person(line, 0, until, splits);
+            }
+            for at in 0..until {
+                if leads_with(&slot.leads, line.word(at)) {
+                    self.person(line, at + 1, until, splits);
+                }
+            }
+        }
+        for at in 0..until {
+            if line.is(at, "by") && !matches!(line.kind(at + 1), Some(PieceKind::Number(_))) {
+                self.person(line, at + 1, until, false);
+            }
+        }
+    }
+
+    fn person(&mut self, line: &Line<'_>, from: usize, until: usize, splits: bool) {
+        let mut at = line.past_determiners(from, until);
+        loop {
+            let other = kind_word(line.word(at)).is_some()
+                || !matches!(line.kind(at), Some(PieceKind::Word | PieceKind::Quoted(_)))
+                || matches!(line.word(at), "someone" | "somebody" | "me" | "us" | "myself");
+            let known = self.at(&line.atoms, at, until, |_| true).map(|(k, n)| (&*k.thing.kind == "person", n));
+            let whole = line.name_end(at, until, false);
+            let end = match known {
+                // A longer new name may begin with a known one (`Tern Quay Soils`, `Tern`).
+                Some((person, n)) if !person || whole.is_none_or(|w| w <= n) => n,
+                _ if other => return,
+                _ => match line.name_end(at, until, splits) {
+                    Some(end) => {
+                        self.add("person", &line.slice(at, end), line.loc(at, end), false);
+                        end
+                    }
+                    None => return,
+                },
+            };
+            if !splits || !line.joins(end) {
+                return;
+            }
+            at = end + 1;
+        }
+    }
+
+    /// The longest name at a piece that has a thing of a kind that `fits`, and the piece after it.
+    pub fn at(
+        &self,
+        pieces: &PieceAtoms,
+        from: usize,
+        until: usize,
+        fits: impl Fn(&str) -> bool,
+    ) -> Option<(&Known, usize)> {
+        self.table.at(pieces, from, until).find_map(|(numbers, next)| {
+            let known = numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))?;
+            Some((known, next))
+        })
+    }
+
+    /// The thing of that name and of a kind that `fits`.
+    pub fn whole(&self, name: &str, fits: impl Fn(&str) -> bool) -> Option<&Known> {
+        let numbers = self.table.get(&atoms(name))?;
+        numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))
+    }
+
+    /// The farm's own container word at a piece.
+    pub fn unit_at(&self, pieces: &PieceAtoms, from: usize, until: usize) -> Option<(&Arc<str>, usize)> {
+        self.units.at(pieces, from, until).find_map(|(name, next)| name.as_ref().map(|n| (n, next)))
+    }
+
+    /// Every known thing, in order of first mention.
+    pub fn all(&self) -> &[Known] {
+        &self.known
+    }
+
+    /// The beds declared in a room.
+    pub fn beds_in(&self, room: &Thing) -> &[Thing] {
+        self.rooms.get(room).map_or(&[], Vec::as_slice)
+    }
+
+    /// Things of a kind that suits a slot.
+    pub fn suiting(&self, takes: &str) -> impl Iterator<Item = &Known> {
+        self.known.iter().filter(move |k| suits(takes, &k.thing.kind))
+    }
+
+    /// Names by kind, for suggestions: those that began.
+    pub fn began(&self) -> FxHashMap<&str, Vec<&str>> {
+        let mut out: FxHashMap<&str, Vec<&str>> = FxHashMap::default();
+        for known in self.known.iter().filter(|k| k.began.is_some()) {
+            out.entry(&known.thing.kind).or_default().push(&known.thing.name);
+        }
+        out
+    }
+}
+
+fn leads_with(leads: &[Lead], word: &str) -> bool {
+    !word.is_empty() && leads.iter().any(|l| matches!(l, Lead::Word(w) if **w == *word))
+}
+
+/// Up to where an entry is read for names: the colon that starts free words, if it does.
+fn reach(frame: &Frame, line: &Line<'_>) -> usize {
+    let results = frame.slots.iter().any(|s| {
+        s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::CountOf | Takes::Replacement))
+            && s.takes != [Takes::Flag]
+    });
+    let colon = line.pieces.iter().position(|p| p.kind == PieceKind::Colon).unwrap_or(line.len());
+    if results && !matches!(&*frame.verb, "noticed") { line.len() } else { colon }
+}

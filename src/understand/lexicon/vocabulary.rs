@@ -1,0 +1,122 @@
+//! The words of the tables: what is a crop, a sign, a material, and under which other spellings.
+//!
+//! Comes in: the facts that tables say, `{thing} is a {kind}` and `{other} is another word for the
+//! {kind} {word}`. Goes out: a word's meaning at a place of an entry. It contains no word itself.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use super::atoms::{AtomTable, PieceAtoms, atoms, number_forms};
+use crate::{
+    measure::value::Value,
+    model::{program::Program, sentence::Sentence},
+};
+
+/// How much `about` widens an amount either way where no table says it (our judgement).
+const ABOUT: f64 = 0.2;
+
+/// One meaning of a word.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Meaning {
+    /// `crop`, `sign`, `material`, …
+    pub kind: Arc<str>,
+    /// The word of the table that it stands for.
+    pub word: Arc<str>,
+}
+
+/// All words of the tables.
+#[derive(Debug, Clone)]
+pub struct Vocabulary {
+    table: AtomTable<Vec<Meaning>>,
+    /// The words by kind, as written in the tables, other spellings included.
+    spellings: BTreeMap<Arc<str>, Vec<(Arc<str>, Arc<str>)>>,
+    /// How much `about` widens an amount, as a share either way.
+    pub about: f64,
+}
+
+impl Default for Vocabulary {
+    fn default() -> Self {
+        Self { table: AtomTable::default(), spellings: BTreeMap::new(), about: ABOUT }
+    }
+}
+
+impl Vocabulary {
+    /// The words a program's tables list.
+    pub fn of(program: &Program) -> Self {
+        let find = |pattern: &[&str]| program.sentences.iter().position(|s| words_of(s) == pattern);
+        let kinds = find(&["", "is", "a", ""]);
+        let others = find(&["", "is", "another", "word", "for", "the", "", ""]);
+        let about = find(&["about", "widens", "an", "amount", "by", "", "either", "way"]);
+        let mut out = Self::default();
+        for fact in &program.facts {
+            let sentence = Some(fact.sentence.0 as usize);
+            match &fact.values[..] {
+                [Value::Word(word), Value::Word(kind)] if sentence == kinds => out.add(kind, word, word),
+                [Value::Word(other), Value::Word(kind), Value::Word(word)] if sentence == others => {
+                    out.add(kind, word, other);
+                }
+                [Value::Quantity(q)] if sentence == about => out.about = q.size.high().clamp(0.0, 1.0),
+                _ => {}
+            }
+        }
+        out
+    }
+
+    /// Adds a spelling of a word.
+    pub fn add(&mut self, kind: &Arc<str>, word: &Arc<str>, spelling: &str) {
+        let meaning = Meaning { kind: kind.clone(), word: word.clone() };
+        let mut all = atoms(spelling);
+        let Some(last) = all.pop() else { return };
+        for form in number_forms(&last) {
+            all.push(form.into());
+            if let Some(meanings) = self.table.entry(&all)
+                && !meanings.contains(&meaning)
+            {
+                meanings.push(meaning.clone());
+            }
+            all.pop();
+        }
+        let list = self.spellings.entry(kind.clone()).or_default();
+        let pair = (Arc::from(spelling), word.clone());
+        if let Err(at) = list.binary_search(&pair) {
+            list.insert(at, pair);
+        }
+    }
+
+    /// The longest word of one of `kinds` at a piece, and the piece after it. Of two meanings of the
+    /// same length the kind named first wins.
+    pub fn at(&self, pieces: &PieceAtoms, from: usize, until: usize, kinds: &[&str]) -> Option<(&Meaning, usize)> {
+        self.table.at(pieces, from, until).find_map(|(meanings, next)| {
+            let fits = |kind: &&str| meanings.iter().find(|m| *m.kind == **kind);
+            kinds.iter().find_map(fits).map(|m| (m, next))
+        })
+    }
+
+    /// The meaning of a whole text among `kinds`.
+    pub fn whole(&self, text: &str, kinds: &[&str]) -> Option<&Meaning> {
+        let meanings = self.table.get(&atoms(text))?;
+        kinds.iter().find_map(|kind| meanings.iter().find(|m| *m.kind == **kind))
+    }
+
+    /// Whether any word of any kind begins at a piece.
+    pub fn any_at(&self, pieces: &PieceAtoms, from: usize, until: usize) -> bool {
+        self.table.at(pieces, from, until).next().is_some()
+    }
+
+    /// Spellings of one kind in alphabetical order, each with the word it stands for.
+    pub fn spellings(&self, kind: &str) -> impl Iterator<Item = (&str, &str)> {
+        self.spellings.get(kind).into_iter().flatten().map(|(s, w)| (&**s, &**w))
+    }
+}
+
+/// The words of a sentence, blanks empty.
+fn words_of(sentence: &Sentence) -> Vec<&str> {
+    use crate::model::sentence::Part;
+    sentence
+        .parts
+        .iter()
+        .map(|p| match p {
+            Part::Word(w) => &**w,
+            Part::Blank(_) => "",
+        })
+        .collect()
+}
