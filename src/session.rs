@@ -30,6 +30,8 @@ use crate::{
     },
     parse, read,
     understand::{
+        clauses, diary,
+        lexicon::Vocabulary,
         registry::registry,
         rulebook::{in_force, rulebook},
     },
@@ -259,7 +261,7 @@ impl Session {
     pub fn check_observed(
         &mut self,
         today: NaiveDate,
-        _as_of: Option<NaiveDate>,
+        as_of: Option<NaiveDate>,
         done: &mut dyn FnMut(Stage),
     ) -> Checked {
         let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
@@ -274,7 +276,18 @@ impl Session {
         said.extend(self.journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let diary = Diary::default();
+        let read = clauses::read(&self.journals, &frames, Vocabulary::of(&program));
+        said.extend(read.diagnostics);
+        let cx = diary::Context {
+            frames: &frames,
+            program: &program,
+            sources: &sources,
+            today,
+            as_of,
+            system: read.system,
+        };
+        let (diary, unsettled) = diary::settle(read.entries, &cx);
+        said.extend(unsettled);
         done(Stage::Understand);
 
         let (model, faults) = infer::run(&program, &diary.facts);

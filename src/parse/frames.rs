@@ -182,11 +182,10 @@ fn takes(word: &str) -> Result<Takes, String> {
         return Ok(Takes::Portion(kind.into()));
     }
     Ok(match word {
-        "LOT" | "PLACE" | "HOLD" | "WHO" | "thing" | "heap" | "animals" | "tray" | "test" | "sample" => {
-            Takes::Thing(word.into())
-        }
+        "LOT" | "PLACE" | "HOLD" | "WHO" | "thing" | "heap" | "animals" | "room" | "tray" | "test"
+        | "sample" => Takes::Thing(word.into()),
         "crop" | "sign" | "material" | "substance" | "strain" | "severity" | "part" | "container"
-        | "quantity" => Takes::Word(word.into()),
+        | "quantity" | "method" => Takes::Word(word.into()),
         "control of test" => Takes::Control,
         "length" => Takes::Measure(Dimension::Length),
         "temperature" => Takes::Measure(Dimension::Temperature),

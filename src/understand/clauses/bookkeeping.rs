@@ -102,7 +102,11 @@ impl Reader<'_> {
         };
         self.push("date", Take::one(Filler::Value(Value::Days(days)), self.line.loc(0, at), at));
         let Some((frame, after)) = self.verb_at(at, end) else {
-            self.said.push(say::unclear_correction(self, "which verb the entry began with", self.line.loc(at, at + 1)));
+            self.said.push(say::unclear_correction(
+                self,
+                "which verb the entry began with",
+                self.line.loc(at, at + 1),
+            ));
             return None;
         };
         let verb = Filler::Value(Value::Word(frame.verb.clone()));
@@ -120,7 +124,11 @@ impl Reader<'_> {
         };
         let Some(replacement) = self.replacement(from, days, read) else {
             if !self.fatal {
-                self.said.push(say::unclear_correction(self, "what was so instead", self.line.loc(from, self.line.len())));
+                self.said.push(say::unclear_correction(
+                    self,
+                    "what was so instead",
+                    self.line.loc(from, self.line.len()),
+                ));
             }
             return None;
         };

@@ -48,7 +48,11 @@ impl Reader<'_> {
             return None;
         }
         let groups = std::mem::take(&mut self.drafts).into_iter().map(|d| Group {
-            slots: d.fills.into_iter().map(|f| Filled { slot: f.slot, filler: f.filler, loc: f.loc }).collect(),
+            slots: d
+                .fills
+                .into_iter()
+                .map(|f| Filled { slot: f.slot, filler: f.filler, loc: f.loc })
+                .collect(),
         });
         Some(groups.collect())
     }
@@ -78,7 +82,9 @@ impl Reader<'_> {
             let (Some(before), Some(this)) = (self.drafts.get(n - 1), self.drafts.get(n)) else { continue };
             let signs = |slot: &str| {
                 self.frame.slot(slot).is_some_and(|s| {
-                    s.takes.iter().any(|t| matches!(t, Takes::Flag) || matches!(t, Takes::Word(k) if **k == *"sign"))
+                    s.takes
+                        .iter()
+                        .any(|t| matches!(t, Takes::Flag) || matches!(t, Takes::Word(k) if **k == *"sign"))
                 })
             };
             let restated = this.fills.iter().any(|f| signs(&f.slot));
@@ -113,7 +119,9 @@ impl Reader<'_> {
 
 /// Whether a slot carries over into the next group.
 fn carries(slot: &Slot) -> bool {
-    let with = slot.leads.iter().all(|l| matches!(l, Lead::Word(w) if matches!(&**w, "with" | "using" | "as" | "made from" | "since")));
+    let with = slot.leads.iter().all(
+        |l| matches!(l, Lead::Word(w) if matches!(&**w, "with" | "using" | "as" | "made from" | "since")),
+    );
     slot.takes.iter().any(|t| match t {
         Takes::Thing(_) => !with,
         Takes::Control => true,

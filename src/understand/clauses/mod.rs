@@ -14,7 +14,6 @@ mod takes;
 mod things;
 mod unknown;
 
-
 use std::sync::Arc;
 
 use reader::Reader;
@@ -56,9 +55,8 @@ pub struct Reading {
 pub fn read(files: &[JournalFile], frames: &Frames, words: Vocabulary) -> Reading {
     let mut files: Vec<&JournalFile> = files.iter().collect();
     files.sort_by_key(|f| f.file);
-    let framed = || {
-        files.iter().flat_map(|f| f.items.iter().filter_map(move |i| Some((*f, i, frames.get(&i.verb)?))))
-    };
+    let framed =
+        || files.iter().flat_map(|f| f.items.iter().filter_map(move |i| Some((*f, i, frames.get(&i.verb)?))));
     let lines: Vec<Line<'_>> = framed().map(|(file, item, _)| Line::of(file, item)).collect();
     let entries: Vec<NamedEntry<'_>> =
         framed().zip(&lines).map(|((_, item, frame), line)| (item, frame, line)).collect();
@@ -129,7 +127,8 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
             _ => None,
         })
     });
-    let planned = item.ticked == Some(false) || item.plan_to || reader.condition.is_some() && item.ticked.is_none();
+    let planned =
+        item.ticked == Some(false) || item.plan_to || reader.condition.is_some() && item.ticked.is_none();
     let standing = if planned {
         Standing::Planned { only_if_clean: reader.condition.clone(), by_date_only: false }
     } else {
@@ -155,9 +154,11 @@ fn clauses(reader: &mut Reader<'_>, from: usize) -> Option<Arc<str>> {
     let colon = |from: usize| (from..end).find(|n| reader.line.kind(*n) == Some(&PieceKind::Colon));
     let first = colon(from);
     let second = first.and_then(|c| colon(c + 1));
-    let has_results = reader.frame.slots.iter().any(|s| {
-        s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::Heights))
-    });
+    let has_results = reader
+        .frame
+        .slots
+        .iter()
+        .any(|s| s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::Heights)));
     reader.read(from, first.unwrap_or(end));
     let first = first?;
     let read_already = reader.drafts.iter().flat_map(|d| &d.fills).any(|f| say::is_result(&f.filler));
@@ -188,9 +189,11 @@ fn is_prose(reader: &Reader<'_>) -> bool {
         Filler::Part(_) | Filler::CountOf { .. } | Filler::Flag => true,
         _ => false,
     };
-    let known = reader.drafts.iter().flat_map(|d| &d.fills).any(|f| {
-        f.sure && says(&f.filler) && counting.iter().any(|s| s.name == f.slot)
-    });
+    let known = reader
+        .drafts
+        .iter()
+        .flat_map(|d| &d.fills)
+        .any(|f| f.sure && says(&f.filler) && counting.iter().any(|s| s.name == f.slot));
     !known && !counting.is_empty()
 }
 
@@ -203,7 +206,9 @@ fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec
         let Some(initial) = folded.chars().next().filter(|_| folded.chars().count() >= 4) else { continue };
         let verbs = frames.verbs();
         let alike = verbs.iter().copied().filter(|v| {
-            v.starts_with(initial) && !v.contains(' ') && v.chars().count().abs_diff(folded.chars().count()) <= 2
+            v.starts_with(initial)
+                && !v.contains(' ')
+                && v.chars().count().abs_diff(folded.chars().count()) <= 2
         });
         let base = frames.begins(&folded, true).map(|(frame, _)| frame.verb.to_string());
         let near = base.or_else(|| nearest(&folded, alike).map(str::to_owned));
@@ -218,7 +223,8 @@ fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec
 fn knows_anything(file: FileId, text: &str, from: usize, whole: Loc, lexicon: &Lexicon) -> bool {
     let span = Span::new(from, whole.span.end as usize);
     let rest = text.get(span.range()).unwrap_or("");
-    let words: Vec<&str> = rest.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '.')).collect();
+    let words: Vec<&str> =
+        rest.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '.')).collect();
     let _ = file;
     words.iter().enumerate().any(|(n, word)| {
         let two = words.get(n + 1).map(|next| format!("{word} {next}"));

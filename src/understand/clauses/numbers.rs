@@ -12,7 +12,7 @@ use crate::{
     measure::{
         date::{Days, read_day, weekday_number},
         number::Range,
-        unit::{self, Dimension, Meant, Unit},
+        unit::{self, Dimension, Meant},
         value::Quantity,
     },
     model::journal::PieceKind,
@@ -39,7 +39,10 @@ impl Reader<'_> {
         if at >= until {
             return None;
         }
-        if matches!(self.line.word(at), "about" | "around" | "roughly" | "nearly" | "almost" | "some" | "~" | "\u{2248}" | "approx") {
+        if matches!(
+            self.line.word(at),
+            "about" | "around" | "roughly" | "nearly" | "almost" | "some" | "~" | "\u{2248}" | "approx"
+        ) {
             let (range, next) = self.plain_number(at + 1, until)?;
             return Some((range.about(self.lex.words.about), next));
         }
@@ -66,7 +69,8 @@ impl Reader<'_> {
             }
             PieceKind::Word => {
                 const WORDS: [&str; 12] = [
-                    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+                    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+                    "twelve",
                 ];
                 let word = self.line.word(at);
                 if word == "dozen" {
@@ -102,10 +106,18 @@ impl Reader<'_> {
     /// the end; a known place after it makes it a preposition.
     fn is_inches(&self, at: usize, until: usize) -> bool {
         let next = at + 1;
-        if next >= until || !matches!(self.line.kind(next), Some(PieceKind::Word | PieceKind::Quoted(_) | PieceKind::Number(_))) {
+        if next >= until
+            || !matches!(
+                self.line.kind(next),
+                Some(PieceKind::Word | PieceKind::Quoted(_) | PieceKind::Number(_))
+            )
+        {
             return true;
         }
-        if matches!(self.line.word(next), "deep" | "wide" | "long" | "high" | "of" | "from" | "each" | "x" | "by" | "\u{d7}") {
+        if matches!(
+            self.line.word(next),
+            "deep" | "wide" | "long" | "high" | "of" | "from" | "each" | "x" | "by" | "\u{d7}"
+        ) {
             return true;
         }
         if self.is_place(next, until) {
@@ -117,7 +129,9 @@ impl Reader<'_> {
     /// Whether a known place, or the kind word of a place or holder, stands here.
     pub fn is_place(&self, at: usize, until: usize) -> bool {
         let at = self.line.past_determiners(at, until);
-        let holds = |kind: &str| PLACES.contains(&kind) || suits("HOLD", kind) || suits("LOT", kind) || kind == "test";
+        let holds = |kind: &str| {
+            PLACES.contains(&kind) || suits("HOLD", kind) || suits("LOT", kind) || kind == "test"
+        };
         kind_word(self.line.word(at)).is_some_and(|(k, _)| holds(k))
             || self.lex.name_at(self.line, at, until, holds).is_some()
             || self.portion(at, until).is_some()
@@ -199,7 +213,9 @@ impl Reader<'_> {
         }
         let (hours, minutes, next) = match self.line.kind(at)? {
             PieceKind::Pair(h, m) => (h.low(), m.low(), at + 1),
-            PieceKind::Number(n) if n.is_exact() && matches!(self.line.word(at + 1), "am" | "pm" | "o'clock") => {
+            PieceKind::Number(n)
+                if n.is_exact() && matches!(self.line.word(at + 1), "am" | "pm" | "o'clock") =>
+            {
                 (n.low(), 0.0, at + 1)
             }
             _ => return None,
@@ -240,17 +256,14 @@ impl Reader<'_> {
         }
         if let Some(wanted) = weekday_number(self.line.word(at)) {
             let before = self.day?.first;
-            let back = (i64::from(before.weekday().num_days_from_monday()) - i64::from(wanted) + 6).rem_euclid(7) + 1;
+            let back = (i64::from(before.weekday().num_days_from_monday()) - i64::from(wanted) + 6)
+                .rem_euclid(7)
+                + 1;
             return Some((Days::on(crate::measure::date::shift(before, -back)), at + 1));
         }
         (at + 3..=(at + 4).min(until)).find_map(|end| {
             let day: NaiveDate = read_day(&self.line.slice(at, end)).ok()?;
             Some((Days::on(day), end))
         })
-    }
-
-    /// Unit of a measured amount, for messages.
-    pub fn unit_word(meant: Unit) -> &'static str {
-        meant.0
     }
 }

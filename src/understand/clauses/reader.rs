@@ -159,7 +159,11 @@ impl<'a> Reader<'a> {
         let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
         lone_dash
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
-            || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed" | "then" | "also"))
+            || (begun
+                && matches!(
+                    self.line.word(at),
+                    "plants" | "plant" | "seedlings" | "seeds" | "seed" | "then" | "also"
+                ))
     }
 
     fn step(&mut self, at: usize, until: usize) -> usize {
@@ -232,7 +236,8 @@ impl<'a> Reader<'a> {
         match self.line.word(at) {
             "by" if at + 1 < until => {
                 let from = self.line.past_determiners(at + 1, until);
-                let take = self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
+                let take =
+                    self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
                 Some(self.push("by", take))
             }
             "at" => {
@@ -241,7 +246,9 @@ impl<'a> Reader<'a> {
                 Some(self.push("clock", take))
             }
             "photo" => {
-                let end = (at + 1..until).find(|n| self.line.joins(*n) || self.line.leads_clause(*n)).unwrap_or(until);
+                let end = (at + 1..until)
+                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
+                    .unwrap_or(until);
                 let words = Filler::Words(self.line.slice(at + 1, end).into());
                 Some(self.push("photo", Take::one(words, self.line.loc(at + 1, end), end)))
             }
@@ -276,7 +283,9 @@ impl<'a> Reader<'a> {
                 Some(at + 2)
             }
             "for" => {
-                let end = (at + 1..until).find(|n| self.line.joins(*n) || self.line.leads_clause(*n)).unwrap_or(until);
+                let end = (at + 1..until)
+                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
+                    .unwrap_or(until);
                 let words = Filler::Words(self.line.slice(at + 1, end).into());
                 let number = self.number(at + 1, until).is_some();
                 (end > at + 1 && !number)
@@ -343,7 +352,8 @@ impl<'a> Reader<'a> {
         if self.line.is(at, word) {
             return Some(at + 1);
         }
-        let noun = word == "each" && self.line.kind(at) == Some(&PieceKind::Word) && !self.line.leads_clause(at);
+        let noun =
+            word == "each" && self.line.kind(at) == Some(&PieceKind::Word) && !self.line.leads_clause(at);
         if noun && self.line.is(at + 1, "each") && at + 1 < until {
             return Some(at + 2);
         }
@@ -353,7 +363,11 @@ impl<'a> Reader<'a> {
 
     fn hint_inches(&mut self, slot: &Slot, take: &Take, at: usize, until: usize) {
         let counted = slot.takes.iter().any(|t| matches!(t, Takes::Count));
-        if counted && self.line.is(take.next, "in") && take.next == at + 1 && self.is_place(take.next + 1, until) {
+        if counted
+            && self.line.is(take.next, "in")
+            && take.next == at + 1
+            && self.is_place(take.next + 1, until)
+        {
             let hint = say::read_as_place(self, at, take.next, until);
             self.said.push(hint);
         }
@@ -389,7 +403,11 @@ impl<'a> Reader<'a> {
 
     fn push_to(&mut self, slot: &'a Slot, take: Take) -> usize {
         // `into 8 5-gal buckets` fills the count and the container.
-        let container = self.frame.slots.iter().find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"container")));
+        let container = self
+            .frame
+            .slots
+            .iter()
+            .find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"container")));
         if let (Some(other), [(Filler::Containers { count, .. }, loc)]) = (container, &take.fillers[..])
             && slot.takes.contains(&Takes::Count)
         {

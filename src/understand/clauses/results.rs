@@ -38,7 +38,8 @@ impl Reader<'_> {
     /// `19 of 24 plants`, with a word such as `hurt` after it.
     pub fn count_of(&self, at: usize, until: usize) -> At<Filler> {
         let (hurt, next) = self.number(at, until)?;
-        let next = self.line.are(next, "of").or_else(|| self.line.are(next, "out of")).filter(|n| *n < until)?;
+        let next =
+            self.line.are(next, "of").or_else(|| self.line.are(next, "out of")).filter(|n| *n < until)?;
         let next = self.line.past_determiners(next, until);
         let (among, mut next) = self.number(next, until)?;
         if among.high() < 1.0 {
@@ -74,7 +75,10 @@ impl Reader<'_> {
         let mut here = at;
         loop {
             let one = self.number(here, until).and_then(|(n, after)| {
-                let noun = matches!(self.line.word(after), "pots" | "pot" | "plants" | "plant" | "were" | "are" | "is");
+                let noun = matches!(
+                    self.line.word(after),
+                    "pots" | "pot" | "plants" | "plant" | "were" | "are" | "is"
+                );
                 let after = if noun { after + 1 } else { after };
                 let (severity, end) = self.lex.word_at(self.line, after, until, &["severity"])?;
                 Some((n, severity, end))
@@ -111,7 +115,10 @@ impl Reader<'_> {
             }
             let joined = (next..until).take_while(|n| self.line.joins(*n)).count();
             let more = next + joined;
-            if joined == 0 || more >= until || (self.number(more, until).is_none() && !self.line.is(more, "none")) {
+            if joined == 0
+                || more >= until
+                || (self.number(more, until).is_none() && !self.line.is(more, "none"))
+            {
                 break;
             }
             // `…, 4 of 4 pots` begins another clause.
@@ -154,7 +161,10 @@ impl Reader<'_> {
         };
         let quantity_at = |n| self.lex.word_at(self.line, n, until, &["quantity"]);
         let (before, at) = match quantity_at(at) {
-            Some((q, next)) => (Some(q), if matches!(self.line.word(next), "of" | "at" | "is" | "was") { next + 1 } else { next }),
+            Some((q, next)) => (
+                Some(q),
+                if matches!(self.line.word(next), "of" | "at" | "is" | "was") { next + 1 } else { next },
+            ),
             None => (None, at),
         };
         let (value, mut next, dimension) = match self.measured(at, until) {
@@ -178,16 +188,21 @@ impl Reader<'_> {
         }
         let quantity = match (quantity, dimension) {
             (Some(q), _) => q,
-            (None, Some(d)) => {
-                self.lex.words.whole(d.word(), &["quantity"]).map_or_else(|| d.word().into(), |m| m.word.clone())
-            }
+            (None, Some(d)) => self
+                .lex
+                .words
+                .whole(d.word(), &["quantity"])
+                .map_or_else(|| d.word().into(), |m| m.word.clone()),
             (None, None) => last?.clone(),
         };
         let position = self.line.name_end(next, until, true).filter(|end| {
             (next..*end).all(|n| self.line.kind(n) == Some(&PieceKind::Word)) && *end - next <= 3
         });
         let (position, next) = match position {
-            Some(end) if self.lex.name_at(self.line, next, until, |_| true).is_none() && self.free_of_clauses(next, end) => {
+            Some(end)
+                if self.lex.name_at(self.line, next, until, |_| true).is_none()
+                    && self.free_of_clauses(next, end) =>
+            {
                 (Some(self.line.slice(next, end).into()), end)
             }
             _ => (None, next),
@@ -224,10 +239,13 @@ impl Reader<'_> {
     pub fn wind(&self, at: usize, until: usize) -> At<Filler> {
         let mut next = at;
         let (mut speed, mut word, mut from) = (None, None, None);
-        if let Some((q, after)) = self.measured(next, until).filter(|(q, _)| q.dimension == Dimension::Speed) {
+        if let Some((q, after)) = self.measured(next, until).filter(|(q, _)| q.dimension == Dimension::Speed)
+        {
             speed = Some(q);
             next = after;
-        } else if next < until && matches!(self.line.word(next), "calm" | "light" | "strong" | "moderate" | "gusty") {
+        } else if next < until
+            && matches!(self.line.word(next), "calm" | "light" | "strong" | "moderate" | "gusty")
+        {
             word = Some(Arc::from(self.line.word(next)));
             next += 1;
         }
@@ -249,7 +267,8 @@ impl Reader<'_> {
             let q = self.measured(next, until);
             next = q.map_or(after, |(_, end)| end);
             sizes.push((n, q.map(|(q, _)| q)));
-            let worded = next < until && matches!(self.line.word(next), "long" | "wide" | "deep" | "high" | "across");
+            let worded =
+                next < until && matches!(self.line.word(next), "long" | "wide" | "deep" | "high" | "across");
             if worded {
                 next += 1;
             }

@@ -93,9 +93,17 @@ fn wanted(slot: &Slot) -> &'static str {
 pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnostic {
     let wants: Vec<String> = lacking.iter().map(|s| wanted(s).to_owned()).collect();
     let verb = &reader.frame.verb;
-    let mut out = say("incomplete-entry", Severity::Error, format!("This `{verb}` does not say {}", listed(&wants, "and")))
-        .at(reader.item.loc, listed(&wants, "and") + "?");
-    let read: Vec<String> = draft.fills.iter().map(|f| format!("{} {}", f.slot.replace('_', " "), reader.written(f.loc))).collect();
+    let mut out = say(
+        "incomplete-entry",
+        Severity::Error,
+        format!("This `{verb}` does not say {}", listed(&wants, "and")),
+    )
+    .at(reader.item.loc, listed(&wants, "and") + "?");
+    let read: Vec<String> = draft
+        .fills
+        .iter()
+        .map(|f| format!("{} {}", f.slot.replace('_', " "), reader.written(f.loc)))
+        .collect();
     out = out.remark(RemarkKind::Write, right_line(reader.frame));
     if !read.is_empty() {
         out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
@@ -120,7 +128,9 @@ pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
     .remark(RemarkKind::Write, right_line(reader.frame));
     if to == reader.line.len() {
         // Free words go after a colon; a comma before them gives way to it.
-        let comma = from.checked_sub(1).filter(|n| matches!(reader.line.kind(*n), Some(crate::model::journal::PieceKind::Comma)));
+        let comma = from
+            .checked_sub(1)
+            .filter(|n| matches!(reader.line.kind(*n), Some(crate::model::journal::PieceKind::Comma)));
         let start = match comma {
             Some(n) => reader.line.loc(n, n + 1).span.start,
             None if from > 0 => reader.line.loc(from - 1, from).span.end,
@@ -133,7 +143,13 @@ pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
 }
 
 /// `3 lb deep`: an amount of the wrong kind.
-pub fn wrong_measure(reader: &Reader<'_>, at: usize, next: usize, until: usize, quantity: Quantity) -> Diagnostic {
+pub fn wrong_measure(
+    reader: &Reader<'_>,
+    at: usize,
+    next: usize,
+    until: usize,
+    quantity: Quantity,
+) -> Diagnostic {
     let line = reader.line;
     let deep = next < until && line.is(next, "deep");
     let end = if deep { next + 1 } else { next };
@@ -141,7 +157,11 @@ pub fn wrong_measure(reader: &Reader<'_>, at: usize, next: usize, until: usize, 
     let written = reader.written(loc);
     if deep {
         let amount = reader.written(line.loc(at, next));
-        let out = say("wrong-measure", Severity::Error, format!("`{written}`: a depth is a length, as in `3 in deep`"));
+        let out = say(
+            "wrong-measure",
+            Severity::Error,
+            format!("`{written}`: a depth is a length, as in `3 in deep`"),
+        );
         let out = out.at(loc, "not a length").remark(RemarkKind::Write, right_line(reader.frame));
         return match reader.slot_for(quantity.dimension) {
             Some(_) => out.remark(
@@ -167,7 +187,12 @@ pub fn wrong_measure(reader: &Reader<'_>, at: usize, next: usize, until: usize, 
     let message = if takes.is_empty() {
         format!("`{written}` is {}, and `{}` takes none", plain(quantity.dimension), reader.frame.verb)
     } else {
-        format!("`{written}` is {}; `{}` takes {}", plain(quantity.dimension), reader.frame.verb, listed(&takes, "or"))
+        format!(
+            "`{written}` is {}; `{}` takes {}",
+            plain(quantity.dimension),
+            reader.frame.verb,
+            listed(&takes, "or")
+        )
     };
     say("wrong-measure", Severity::Error, message)
         .at(loc, format!("{}?", plain(quantity.dimension)))
@@ -209,7 +234,12 @@ pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, l
             out.fix(format!("write {spelling}"), loc, &*spelling)
                 .remark(RemarkKind::Note, format!("kept as `{written}` until then{note}"))
         }
-        None => out.remark(RemarkKind::Next, format!("to make it known, add a row to a table of your own under `rules/`: `{{thing}} is a {kind}`")),
+        None => out.remark(
+            RemarkKind::Next,
+            format!(
+                "to make it known, add a row to a table of your own under `rules/`: `{{thing}} is a {kind}`"
+            ),
+        ),
     }
 }
 
@@ -217,10 +247,14 @@ pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, l
 pub fn unclosed_quote(reader: &Reader<'_>, at: usize) -> Diagnostic {
     let loc = reader.line.loc(at, at + 1);
     let end = Loc::new(loc.file, Span { start: loc.span.end, end: loc.span.end });
-    say("unclosed-quote", Severity::Error, "The quote that opens here never closes, so the rest of the entry is inside it")
-        .at(loc, "opens here")
-        .remark(RemarkKind::Write, "planted 24 tomato \"Black Krim\" in north-1")
-        .fix("close it at the end", end, "\"")
+    say(
+        "unclosed-quote",
+        Severity::Error,
+        "The quote that opens here never closes, so the rest of the entry is inside it",
+    )
+    .at(loc, "opens here")
+    .remark(RemarkKind::Write, "planted 24 tomato \"Black Krim\" in north-1")
+    .fix("close it at the end", end, "\"")
 }
 
 /// A day inside an entry that is none.
@@ -248,12 +282,20 @@ pub fn bad_day(reader: &Reader<'_>, at: usize, fault: &DayFault) -> Diagnostic {
 pub fn weekday_in_entry(reader: &Reader<'_>, at: usize) -> Diagnostic {
     let loc = reader.line.loc(at, at + 2);
     let written = reader.written(loc);
-    let out = say("day-inside-entry", Severity::Error, format!("`{written}`: the day of an entry is the heading it stands under"))
-        .at(loc, "which date?");
+    let out = say(
+        "day-inside-entry",
+        Severity::Error,
+        format!("`{written}`: the day of an entry is the heading it stands under"),
+    )
+    .at(loc, "which date?");
     let out = match reader.day {
         Some(day) => out.remark(
             RemarkKind::Next,
-            format!("this one stands under {} {}; move it under a heading with its own date", weekday_name(day.first), day.first),
+            format!(
+                "this one stands under {} {}; move it under a heading with its own date",
+                weekday_name(day.first),
+                day.first
+            ),
         ),
         None => out,
     };
@@ -289,9 +331,13 @@ pub fn gap_in_range(take: &Take) -> Diagnostic {
 
 /// Unknown words before a crop.
 pub fn quote_the_variety(written: &str, loc: Loc) -> Diagnostic {
-    say("unquoted-variety", Severity::Hint, format!("`{written}` is taken for the variety; in quotes it is sure: `\"{written}\"`"))
-        .at(loc, "variety?")
-        .fix("put it in quotes", loc, format!("\"{written}\""))
+    say(
+        "unquoted-variety",
+        Severity::Hint,
+        format!("`{written}` is taken for the variety; in quotes it is sure: `\"{written}\"`"),
+    )
+    .at(loc, "variety?")
+    .fix("put it in quotes", loc, format!("\"{written}\""))
 }
 
 /// An everyday verb with nothing known beside it.
@@ -322,10 +368,7 @@ impl Reader<'_> {
 
 /// Whether a filler is what a test or reading came to.
 pub fn is_result(filler: &Filler) -> bool {
-    matches!(
-        filler,
-        Filler::CountOf { .. } | Filler::Grades(_) | Filler::Heights(_) | Filler::Reading { .. }
-    )
+    matches!(filler, Filler::CountOf { .. } | Filler::Grades(_) | Filler::Heights(_) | Filler::Reading { .. })
 }
 
 /// `skipped` without a reason.

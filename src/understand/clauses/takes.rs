@@ -12,7 +12,11 @@ use crate::{
         unit::Dimension,
         value::{Thing, Value},
     },
-    model::{entry::Filler, frame::Takes, journal::PieceKind},
+    model::{
+        entry::Filler,
+        frame::{FrameKind, Takes},
+        journal::PieceKind,
+    },
     understand::lexicon::kinds::kind_word,
 };
 
@@ -107,7 +111,9 @@ impl Reader<'_> {
             let loc = self.line.loc(at, next);
             return Some(Take::one(Filler::Containers { count, container, each }, loc, next));
         }
-        if matches!(kind, "substance" | "material") && matches!(self.line.word(at), "something" | "stuff" | "anything") {
+        if matches!(kind, "substance" | "material")
+            && matches!(self.line.word(at), "something" | "stuff" | "anything")
+        {
             let filler = Filler::Value(Value::word("something"));
             return Some(Take::one(filler, self.line.loc(at, at + 1), at + 1));
         }
@@ -140,7 +146,7 @@ impl Reader<'_> {
     /// A name that begins here; the kind word may be left out.
     fn new_name(&self, kind: Option<&str>, at: usize, until: usize) -> Option<Take> {
         let start = at;
-        let Some(kind) = kind else { return None };
+        let Some(kind) = kind else { return self.declared(at, until) };
         let at = match kind_word(self.line.word(at)) {
             Some((k, _)) if k == kind && self.line.name_end(at + 1, until, true).is_some() => at + 1,
             Some((k, _)) if k != kind => return None,
@@ -157,5 +163,22 @@ impl Reader<'_> {
             }
         };
         Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(start, next), next))
+    }
+
+    /// The name a declaration begins with; what follows it is its size or where it lies.
+    fn declared(&self, at: usize, until: usize) -> Option<Take> {
+        if at != 0 || self.frame.kind != FrameKind::Place {
+            return None;
+        }
+        let end = self.line.name_end(0, until, false)?;
+        let amount = (1..end)
+            .find(|n| matches!(self.line.kind(*n), Some(PieceKind::Number(_))) && self.line.is_unit(n + 1));
+        let end = amount.unwrap_or(end);
+        let name = self.line.slice(0, end);
+        let written = kind_word(&self.item.written).map_or(&*self.item.written, |(k, _)| k);
+        let known = self.lex.names.whole(&name, |k| k == written);
+        let thing =
+            known.map_or_else(|| Thing { kind: written.into(), name: name.into() }, |k| k.thing.clone());
+        Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(0, end), end))
     }
 }

@@ -20,7 +20,7 @@ use crate::{
         entry::{Filler, Part},
         journal::PieceKind,
     },
-    understand::lexicon::kinds::{kind_word, suits},
+    understand::lexicon::kinds::{PLACES, kind_word, suits},
 };
 
 /// The most numbered things one range may name.
@@ -152,7 +152,9 @@ impl Reader<'_> {
     /// `beds 1-6`, `beds 1 to 6`: every known one between. A name `1-6` wins.
     fn numbered(&self, group: &str, at: usize, until: usize) -> Option<Take> {
         let (kind, many) = kind_word(self.line.word(at))?;
-        if !suits(group, kind) || self.lex.name_at(self.line, at + 1, until, |k| k == kind).is_some_and(|(_, n)| n > at + 2) {
+        if !suits(group, kind)
+            || self.lex.name_at(self.line, at + 1, until, |k| k == kind).is_some_and(|(_, n)| n > at + 2)
+        {
             return None;
         }
         let (range, next) = self.number(at + 1, until)?;
@@ -179,14 +181,18 @@ impl Reader<'_> {
 
     /// `north-1 to north-6`, unless `from` stands before it.
     fn up_to(&self, first: &Thing, start: usize, at: usize, until: usize) -> Option<Take> {
-        if !self.line.is(at, "to") || at >= until || (self.group_start..start).any(|n| self.line.is(n, "from")) {
+        if !self.line.is(at, "to")
+            || at >= until
+            || !PLACES.contains(&&*first.kind)
+            || (self.group_start..start).any(|n| self.line.is(n, "from"))
+        {
             return None;
         }
         let (last, next) = match self.one(&first.kind, at + 1, until) {
             Some(found) => found,
             // `strip-1 to 6`
             None => match self.line.kind(at + 1)? {
-                PieceKind::Number(n) if n.is_exact() => {
+                PieceKind::Number(n) if n.is_exact() && !self.line.is_unit(at + 2) => {
                     let (stem, _) = split_number(&first.name)?;
                     (Thing { kind: first.kind.clone(), name: format!("{stem}{}", n.low()).into() }, at + 2)
                 }
@@ -241,7 +247,9 @@ impl Reader<'_> {
         };
         let of = |n: usize| self.line.are(n, "of").filter(|n| *n < until);
         let word = self.line.word(at);
-        if let Some(next) = self.line.are(at, "what is left of").or_else(|| self.line.are(at, "what's left of")) {
+        if let Some(next) =
+            self.line.are(at, "what is left of").or_else(|| self.line.are(at, "what's left of"))
+        {
             return Some((portion(None, true), next));
         }
         if matches!(word, "rest" | "remainder" | "remains" | "last")
@@ -304,7 +312,8 @@ fn side(word: &str) -> Option<&str> {
 /// The whole numbers of a range, if it is one and not too long.
 fn whole_numbers(range: Range) -> Option<Vec<i64>> {
     let (low, high) = (range.low(), range.high());
-    let fits = low.fract() == 0.0 && high.fract() == 0.0 && low >= 0.0 && high - low <= MOST_IN_A_RANGE as f64;
+    let fits =
+        low.fract() == 0.0 && high.fract() == 0.0 && low >= 0.0 && high - low <= MOST_IN_A_RANGE as f64;
     (fits && high < 1e9).then(|| (low as i64..=high as i64).collect())
 }
 

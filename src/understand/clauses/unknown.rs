@@ -29,7 +29,12 @@ impl<'a> Reader<'a> {
             && let Some(end) = self.line.name_end(from, until, false)
         {
             let words = Filler::Words(self.line.slice(from, end).into());
-            return Some(self.push(&slot.name, Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) }));
+            return Some(
+                self.push(
+                    &slot.name,
+                    Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) },
+                ),
+            );
         }
         let next = self.open(&slots, from, until)?;
         if let Some(draft) = self.drafts.last_mut() {
@@ -43,7 +48,8 @@ impl<'a> Reader<'a> {
         let end = self.line.name_end(from, until, true)?;
         let (slot, takes) = self.best_open(slots, from, end)?;
         let whole = matches!(takes, Takes::Thing(k) if **k == *"WHO") && slot.several != Several::List;
-        let take = self.kept(takes, from, if whole { self.line.name_end(from, until, false)? } else { end })?;
+        let take =
+            self.kept(takes, from, if whole { self.line.name_end(from, until, false)? } else { end })?;
         let mut next = self.push(&slot.name, take);
         while slot.several == Several::List {
             let mut at = next;
@@ -79,9 +85,9 @@ impl<'a> Reader<'a> {
             .collect();
         let near = open.iter().find(|(_, t)| self.near(t, &written).is_some());
         let digits = written.chars().any(|c| c.is_ascii_digit());
-        let counted = self.draft().is_some_and(|d| {
-            d.fills.iter().any(|f| matches!(f.filler, Filler::Value(Value::Number(_))))
-        });
+        let counted = self
+            .draft()
+            .is_some_and(|d| d.fills.iter().any(|f| matches!(f.filler, Filler::Value(Value::Number(_)))));
         let likely = |t: &Takes| match t {
             Takes::Thing(k) => **k != *"HOLD" && (digits || !counted),
             Takes::Word(_) => !digits,
@@ -128,7 +134,9 @@ impl<'a> Reader<'a> {
         let mut kind = usual_kind(group).to_owned();
         let mut name = self.line.slice(from, end);
         // `goat heap`: the kind word may stand last.
-        if let Some((k, _)) = kind_word(self.line.word(end - 1)).filter(|(k, _)| suits(group, k) && end - 1 > from) {
+        if let Some((k, _)) =
+            kind_word(self.line.word(end - 1)).filter(|(k, _)| suits(group, k) && end - 1 > from)
+        {
             kind = k.to_owned();
             name = self.line.slice(from, end - 1);
         } else if group == "PLACE" && self.housed() {
@@ -142,7 +150,9 @@ impl<'a> Reader<'a> {
     /// Whether what moves is a batch or its containers, which go to rooms.
     fn housed(&self) -> bool {
         self.draft().is_some_and(|d| {
-            d.fills.iter().any(|f| matches!(&f.filler, Filler::Value(Value::Thing(t)) if suits("HOLD", &t.kind)))
+            d.fills
+                .iter()
+                .any(|f| matches!(&f.filler, Filler::Value(Value::Thing(t)) if suits("HOLD", &t.kind)))
         }) && *self.frame.verb == *"moved"
     }
 
@@ -172,7 +182,9 @@ impl<'a> Reader<'a> {
             .slots
             .iter()
             .filter(|s| s.leads.contains(&Lead::First))
-            .filter(|s| !self.has(&s.name) || s.several == Several::List && !self.draft().is_some_and(|d| d.led))
+            .filter(|s| {
+                !self.has(&s.name) || s.several == Several::List && !self.draft().is_some_and(|d| d.led)
+            })
             .collect();
         let from = self.line.past_determiners(at, until);
         let wanted = first.iter().any(|s| s.need != Need::May) || !self.draft().is_some_and(|d| d.led);
@@ -190,7 +202,11 @@ impl<'a> Reader<'a> {
     /// `24 Black Krim tomato`: unknown words before a known crop are its variety.
     fn variety(&mut self, from: usize, end: usize) -> Option<usize> {
         let slot = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Quoted))?;
-        let crop = self.frame.slots.iter().find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"crop")))?;
+        let crop = self
+            .frame
+            .slots
+            .iter()
+            .find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"crop")))?;
         let (split, take) = (from + 1..end).find_map(|n| {
             let take = self.take(&Takes::Word("crop".into()), n, end)?;
             (take.next == end).then_some((n, take))
@@ -211,16 +227,20 @@ impl<'a> Reader<'a> {
     fn leftover(&mut self, at: usize, until: usize) -> usize {
         let mut end = at + 1;
         while end < until
-            && !matches!(self.line.kind(end), Some(PieceKind::Comma | PieceKind::BadDay(_) | PieceKind::Unclosed))
+            && !matches!(
+                self.line.kind(end),
+                Some(PieceKind::Comma | PieceKind::BadDay(_) | PieceKind::Unclosed)
+            )
             && !matches!(self.line.word(end), "and" | "&")
             && (self.leading(end).is_empty() || self.line.is(end - 1, "to"))
             && !matches!(self.line.word(end), "by" | "if" | "photo" | "except")
         {
             end += 1;
         }
-        let slot = self.frame.slots.iter().find(|s| {
-            s.takes.contains(&Takes::Words) && s.leads.contains(&Lead::Bare) && !self.has(&s.name)
-        });
+        let slot =
+            self.frame.slots.iter().find(|s| {
+                s.takes.contains(&Takes::Words) && s.leads.contains(&Lead::Bare) && !self.has(&s.name)
+            });
         match slot {
             Some(slot) => {
                 let words = Filler::Words(self.line.slice(at, end).into());

@@ -140,7 +140,12 @@ pub fn number_forms(last: &str) -> Vec<String> {
         }
     }
     // Singular of a plural.
-    if last.len() > 3 && last.ends_with('s') && !last.ends_with("ss") && !last.ends_with("us") && !last.ends_with("is") {
+    if last.len() > 3
+        && last.ends_with('s')
+        && !last.ends_with("ss")
+        && !last.ends_with("us")
+        && !last.ends_with("is")
+    {
         out.push(stem(1));
         if last.ends_with("ies") {
             out.push(stem(3) + "y");
@@ -197,12 +202,12 @@ impl<T> AtomTable<T> {
     }
 
     /// The values that match from piece `from`, longest first, with the piece after each.
-    pub fn at<'a>(
-        &'a self,
-        atoms: &'a PieceAtoms,
+    pub fn at<'t, 'p>(
+        &'t self,
+        atoms: &'p PieceAtoms,
         from: usize,
         until: usize,
-    ) -> impl Iterator<Item = (&'a T, usize)> {
+    ) -> impl Iterator<Item = (&'t T, usize)> + use<'t, 'p, T> {
         let rows = atoms.first(from).and_then(|a| self.by_first.get(a)).map_or(&[][..], Vec::as_slice);
         rows.iter().filter_map(move |r| atoms.matches(from, until, &r.atoms).map(|next| (&r.value, next)))
     }
@@ -226,7 +231,13 @@ mod tests {
     #[test]
     fn number_folds_in_the_usual_ways() {
         let folds = |a: &str, b: &str| number_forms(a).contains(&b.to_owned());
-        for (one, many) in [("bean", "beans"), ("leaf", "leaves"), ("berry", "berries"), ("box", "boxes"), ("tomato", "tomatoes")] {
+        for (one, many) in [
+            ("bean", "beans"),
+            ("leaf", "leaves"),
+            ("berry", "berries"),
+            ("box", "boxes"),
+            ("tomato", "tomatoes"),
+        ] {
             assert!(folds(one, many), "{one} {many}");
             assert!(folds(many, one), "{many} {one}");
         }

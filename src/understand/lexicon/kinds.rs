@@ -25,11 +25,7 @@ pub const PLACES: &[&str] = &["bed", "path", "field", "room"];
 /// The kind a folded word names, and whether it names several.
 pub fn kind_word(word: &str) -> Option<(&'static str, bool)> {
     KINDS.iter().find_map(|(one, many)| {
-        if *one == word {
-            Some((*one, one == many))
-        } else {
-            (*many == word).then_some((*one, true))
-        }
+        if *one == word { Some((*one, one == many)) } else { (*many == word).then_some((*one, true)) }
     })
 }
 

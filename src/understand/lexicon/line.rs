@@ -14,9 +14,9 @@ use crate::{
 
 /// Words that lead a clause, so that a bare new name ends before them.
 const CLAUSE_WORDS: &[&str] = &[
-    "about", "as", "at", "beside", "by", "deep", "each", "except", "for", "from", "heights", "if", "in", "into",
-    "is", "limit", "long", "made", "mixed", "of", "on", "onto", "over", "photo", "since", "so", "spray",
-    "sprayed", "spraying", "to", "until", "using", "wide", "wind", "with",
+    "about", "as", "at", "beside", "by", "deep", "each", "except", "for", "from", "heights", "if", "in",
+    "into", "is", "limit", "long", "made", "mixed", "of", "on", "onto", "over", "photo", "since", "so",
+    "spray", "sprayed", "spraying", "to", "until", "using", "wide", "wind", "with",
 ];
 
 /// Words that stand before a name and are no part of it.
@@ -138,7 +138,8 @@ impl<'a> Line<'a> {
 
     /// Whether a piece joins the things of a list.
     pub fn joins(&self, n: usize) -> bool {
-        matches!(self.kind(n), Some(PieceKind::Comma)) || matches!(self.word(n), "and" | "&" | "or" | "plus" | "+")
+        matches!(self.kind(n), Some(PieceKind::Comma))
+            || matches!(self.word(n), "and" | "&" | "or" | "plus" | "+")
     }
 
     /// The end of a new name that begins at `from`: words up to punctuation, a clause word or an
@@ -154,7 +155,10 @@ impl<'a> Line<'a> {
                     let word = self.word(at);
                     let ends = CLAUSE_WORDS.contains(&word)
                         || matches!(word, "<" | "~" | "\u{a3}" | "$" | "\u{20ac}")
-                        || (is_lone_dash(word, self.pieces.get(at).map_or("", |p| self.text.get(p.span.range()).unwrap_or(""))))
+                        || (is_lone_dash(
+                            word,
+                            self.pieces.get(at).map_or("", |p| self.text.get(p.span.range()).unwrap_or("")),
+                        ))
                         || ((splits || at == from) && matches!(word, "and" | "&" | "or" | "plus" | "+"));
                     if ends {
                         break;
@@ -180,7 +184,9 @@ impl<'a> Line<'a> {
             return true;
         }
         match self.kind(next) {
-            Some(PieceKind::Word) => self.leads_clause(next) && !self.is(next, "of") && !self.is(next, "deep"),
+            Some(PieceKind::Word) => {
+                self.leads_clause(next) && !self.is(next, "of") && !self.is(next, "deep")
+            }
             Some(PieceKind::Number(_) | PieceKind::Pair(..)) => false,
             _ => true,
         }

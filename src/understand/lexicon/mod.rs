@@ -33,7 +33,13 @@ impl Lexicon {
     }
 
     /// A word of one of `kinds` at a piece of a line, and the piece after it.
-    pub fn word_at(&self, line: &Line<'_>, from: usize, until: usize, kinds: &[&str]) -> Option<(Arc<str>, usize)> {
+    pub fn word_at(
+        &self,
+        line: &Line<'_>,
+        from: usize,
+        until: usize,
+        kinds: &[&str],
+    ) -> Option<(Arc<str>, usize)> {
         if let Some(crate::model::journal::PieceKind::Quoted(_)) = line.kind(from) {
             let whole = self.words.whole(&line.slice(from, from + 1), kinds)?;
             return Some((whole.word.clone(), from + 1));

@@ -75,7 +75,8 @@ impl Names {
     fn add(&mut self, kind: &str, name: &str, loc: Loc, began: bool) {
         let key = atoms(name);
         let Some(numbers) = self.table.entry(&key) else { return };
-        let same = numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == *kind));
+        let same =
+            numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == *kind));
         match same.and_then(|n| self.known.get_mut(n)) {
             Some(known) => {
                 if began && known.began.is_none() {
@@ -98,7 +99,9 @@ impl Names {
         if frame.kind == FrameKind::Place {
             let Some(end) = line.name_end(0, line.len(), false) else { return };
             // `unit barrow 80 l`: the size is no part of the name.
-            let end = (1..end).find(|n| matches!(line.kind(*n), Some(PieceKind::Number(_))) && line.is_unit(n + 1)).unwrap_or(end);
+            let end = (1..end)
+                .find(|n| matches!(line.kind(*n), Some(PieceKind::Number(_))) && line.is_unit(n + 1))
+                .unwrap_or(end);
             let (name, loc) = (line.slice(0, end), line.loc(0, end));
             if *frame.verb == *"unit" {
                 let all = atoms(&name);
@@ -158,7 +161,8 @@ impl Names {
             return;
         }
         let mut run = None;
-        let mut at = if frame.kind == FrameKind::Place { line.name_end(0, until, false).unwrap_or(0) } else { 0 };
+        let mut at =
+            if frame.kind == FrameKind::Place { line.name_end(0, until, false).unwrap_or(0) } else { 0 };
         while at < until {
             if let Some(next) = self.at(&line.atoms, at, until, |_| true).map(|(_, next)| next) {
                 run = None;
@@ -283,7 +287,8 @@ impl Names {
             let other = kind_word(line.word(at)).is_some()
                 || !matches!(line.kind(at), Some(PieceKind::Word | PieceKind::Quoted(_)))
                 || matches!(line.word(at), "someone" | "somebody" | "me" | "us" | "myself");
-            let known = self.at(&line.atoms, at, until, |_| true).map(|(k, n)| (&*k.thing.kind == "person", n));
+            let known =
+                self.at(&line.atoms, at, until, |_| true).map(|(k, n)| (&*k.thing.kind == "person", n));
             let whole = line.name_end(at, until, false);
             let end = match known {
                 // A longer new name may begin with a known one (`Tern Quay Soils`, `Tern`).
@@ -305,13 +310,13 @@ impl Names {
     }
 
     /// The longest name at a piece that has a thing of a kind that `fits`, and the piece after it.
-    pub fn at(
-        &self,
+    pub fn at<'a>(
+        &'a self,
         pieces: &PieceAtoms,
         from: usize,
         until: usize,
         fits: impl Fn(&str) -> bool,
-    ) -> Option<(&Known, usize)> {
+    ) -> Option<(&'a Known, usize)> {
         self.table.at(pieces, from, until).find_map(|(numbers, next)| {
             let known = numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))?;
             Some((known, next))
@@ -325,7 +330,12 @@ impl Names {
     }
 
     /// The farm's own container word at a piece.
-    pub fn unit_at(&self, pieces: &PieceAtoms, from: usize, until: usize) -> Option<(&Arc<str>, usize)> {
+    pub fn unit_at<'a>(
+        &'a self,
+        pieces: &PieceAtoms,
+        from: usize,
+        until: usize,
+    ) -> Option<(&'a Arc<str>, usize)> {
         self.units.at(pieces, from, until).find_map(|(name, next)| name.as_ref().map(|n| (n, next)))
     }
 

@@ -84,7 +84,13 @@ impl Vocabulary {
 
     /// The longest word of one of `kinds` at a piece, and the piece after it. Of two meanings of the
     /// same length the kind named first wins.
-    pub fn at(&self, pieces: &PieceAtoms, from: usize, until: usize, kinds: &[&str]) -> Option<(&Meaning, usize)> {
+    pub fn at<'a>(
+        &'a self,
+        pieces: &PieceAtoms,
+        from: usize,
+        until: usize,
+        kinds: &[&str],
+    ) -> Option<(&'a Meaning, usize)> {
         self.table.at(pieces, from, until).find_map(|(meanings, next)| {
             let fits = |kind: &&str| meanings.iter().find(|m| *m.kind == **kind);
             kinds.iter().find_map(fits).map(|m| (m, next))
