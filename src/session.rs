@@ -5,6 +5,7 @@
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
 pub mod trial;
+mod upto;
 
 use std::{collections::BTreeMap, sync::Arc};
 
@@ -273,10 +274,12 @@ impl Session {
         done(Stage::Rulebook);
 
         self.parse_journals(&sources, &frames);
-        said.extend(self.journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
+        let earlier = as_of.map(|last| upto::upto(&self.journals, last));
+        let journals = earlier.as_deref().unwrap_or(&self.journals);
+        said.extend(journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let read = clauses::read(&self.journals, &frames, Vocabulary::of(&program));
+        let read = clauses::read(journals, &frames, Vocabulary::of(&program));
         said.extend(read.diagnostics);
         let cx = diary::Context {
             frames: &frames,

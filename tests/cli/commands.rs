@@ -96,6 +96,17 @@ fn the_same_text_on_the_same_day_gives_the_same_bytes() {
 }
 
 #[test]
+fn as_of_a_day_nothing_later_is_known_not_even_a_slip() {
+    let later = "\n## 2026-03-22 Monday\n\n- spread lot tern-62 on north-1\n- 5 lb of what\n";
+    let notes = Notes::with(&[("one.md", JOURNAL), ("later/two.md", &format!("{JOURNAL}{later}"))]);
+    let args = |path| ["check", path, "--today", "2026-03-25", "--as-of", "2026-03-21", "--format", "short"];
+    let without = notes.haulm(&args("one.md"));
+    let with = notes.haulm(&args("later/two.md"));
+    assert_eq!(without.out.replace("one.md:", ""), with.out.replace("two.md:", ""));
+    notes.haulm(&["check", "later/two.md", "--today", "2026-03-25"]).says("tern-62").says("Monday");
+}
+
+#[test]
 fn colour_comes_only_when_it_is_asked_for() {
     let notes = Notes::with(&[("slip.md", TWO_DAYS)]);
     notes.haulm(&["check"]).says_nothing_of("\u{1b}[");
