@@ -1,6 +1,9 @@
 //! Laws that hold for every program, tried on random ones.
 
-use std::{collections::BTreeMap, fmt::Write};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fmt::Write,
+};
 
 use haulm::{
     explain::whynot::why_not,
@@ -274,6 +277,48 @@ proptest! {
                 other => panic!("{other:?}"),
             };
             prop_assert_eq!(&found, ground, "derivation of {}", world.text(tuple));
+        }
+    }
+
+    #[test]
+    fn other_derivations_are_all_that_rest_on_what_lies_lower_and_none_that_is_circular(
+        dice in prop::collection::vec(any::<u16>(), 250..900),
+    ) {
+        let world = program(&dice);
+        let (model, _) = world.run();
+        let holding = naive::infer(&world.program, &world.facts, |n| model.left_out(n));
+        for (tuple, ways) in naive::all_ways(&world.program, &holding, |n| model.left_out(n)) {
+            let Some(row) = model.find(&tuple) else { continue };
+            let mut shown: Vec<Ground> = Vec::new();
+            shown.extend(match model.reason(row) {
+                Some(Reason::Rule { rule, rows }) => Some(Ground::Rule {
+                    page: model.rules()[rule].page.to_string(),
+                    number: model.rules()[rule].number,
+                    premises: rows.into_iter().flatten().map(|r| model.tuple(r)).collect(),
+                }),
+                _ => None,
+            });
+            for other in model.derivations(row, 10_000) {
+                let By::Rule { rule, premises, .. } = &other.by else { panic!("by a rule") };
+                let premises = premises.iter().filter_map(|p| match p {
+                    Premise::Holds(p) => Some(p.tuple.clone()),
+                    _ => None,
+                });
+                shown.push(Ground::Rule {
+                    page: model.rules()[*rule].page.to_string(),
+                    number: model.rules()[*rule].number,
+                    premises: premises.collect(),
+                });
+            }
+            let count = shown.len();
+            let shown: BTreeSet<Ground> = shown.into_iter().collect();
+            prop_assert_eq!(shown.len(), count, "none is shown twice");
+            prop_assert!(shown.is_subset(&ways));
+            for missing in ways.difference(&shown) {
+                let Ground::Rule { premises, .. } = missing else { panic!("by a rule") };
+                let lower = |t: &Tuple| model.find(t).is_some_and(|r| model.rank(r) < model.rank(row));
+                prop_assert!(!premises.iter().all(lower), "not shown: {missing:?}");
+            }
         }
     }
 

@@ -89,6 +89,24 @@ pub fn infer(program: &Program, facts: &[Fact], left_out: impl Fn(usize) -> bool
     holding
 }
 
+/// Every way in which the rules conclude something in what holds, the circular ones too.
+pub fn all_ways(
+    program: &Program,
+    holding: &Holding,
+    left_out: impl Fn(usize) -> bool,
+) -> BTreeMap<Tuple, BTreeSet<Ground>> {
+    let mut all: BTreeMap<Tuple, BTreeSet<Ground>> = BTreeMap::new();
+    for (_, rule) in program.rules.iter().enumerate().filter(|(n, _)| !left_out(*n)) {
+        for (frame, premises) in ways(program, holding, rule) {
+            let values = rule.head.terms.iter().map(|t| fill(t, &frame).expect("bound")).collect();
+            let tuple = Tuple { sentence: rule.head.sentence, values, entry: None, planned: false };
+            let ground = Ground::Rule { page: rule.page.to_string(), number: rule.number, premises };
+            all.entry(tuple).or_default().insert(ground);
+        }
+    }
+    all
+}
+
 /// A level for each sentence, so that what is read whole lies lower, and every other sentence lies no
 /// higher; sentences that rest on each other share one, all others have their own.
 fn levels(program: &Program, rules: &[&Rule]) -> Vec<usize> {
