@@ -8,7 +8,7 @@ use super::{
     date,
     number::Range,
     unit::{Dimension, Unit},
-    value::{Quantity, Value},
+    value::{Quantity, Thing, Value},
 };
 
 /// The unit a farm writes for each dimension; where it writes none, the dimension's default is used.
@@ -17,8 +17,7 @@ pub type Units = BTreeMap<Dimension, Unit>;
 /// A value in words. An entry is shown by its number; a reader who knows the files shows its place.
 pub fn value(value: &Value, units: &Units) -> String {
     match value {
-        Value::Thing(t) if t.kind.as_ref() == "person" => t.name.to_string(),
-        Value::Thing(t) => format!("{} {}", t.kind, t.name),
+        Value::Thing(t) => thing(t),
         Value::Word(w) => w.to_string(),
         Value::Number(r) => range(*r),
         Value::Quantity(q) => quantity(*q, units),
@@ -26,6 +25,15 @@ pub fn value(value: &Value, units: &Units) -> String {
         Value::Clock(m) => clock(*m),
         Value::Entry(e) => format!("entry {}", e.0 + 1),
     }
+}
+
+/// A thing by kind and name, `lot tern-26`; by name alone where the kind says nothing (`Barry Tern`,
+/// `goats`), is in the name already (`cutting bed`), or the name is a part's (`west half of north-1`).
+pub fn thing(t: &Thing) -> String {
+    let plain = matches!(&*t.kind, "person" | "animals")
+        || t.name.contains(" of ")
+        || t.name.split(' ').any(|word| word.eq_ignore_ascii_case(&t.kind));
+    if plain { t.name.to_string() } else { format!("{} {}", t.kind, t.name) }
 }
 
 /// A clock time: `10:20`.
@@ -102,6 +110,18 @@ mod tests {
         let t = unit::quantity(160.0, "F").expect("a unit");
         assert_eq!(value(&t, &[(Dimension::Temperature, Unit("F"))].into()), "160 F");
         assert_eq!(value(&t, &Units::new()), "71.1 C");
+    }
+
+    #[test]
+    fn a_thing_carries_its_kind_word_once() {
+        for (kind, name, shown) in [
+            ("lot", "tern-26", "lot tern-26"),
+            ("person", "Barry Tern", "Barry Tern"),
+            ("bed", "cutting bed", "cutting bed"),
+            ("bed", "west half of north-1", "west half of north-1"),
+        ] {
+            assert_eq!(value(&Value::thing(kind, name), &Units::new()), shown);
+        }
     }
 
     #[test]

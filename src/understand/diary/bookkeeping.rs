@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use crate::{
-    measure::value::Value,
+    measure::{display, value::Value},
     model::{
         diary::{Allow, Closing},
         entry::{Entry, Filler, Standing},
@@ -74,8 +74,8 @@ fn word(f: &Filler) -> Option<Arc<str>> {
 /// A thing as findings name it.
 fn about(f: &Filler) -> Option<String> {
     match f {
-        Filler::Value(Value::Thing(t)) => Some(format!("{} {}", t.kind, t.name)),
-        Filler::Part(p) => Some(format!("{} {}", p.of.kind, p.of.name)),
+        Filler::Value(Value::Thing(t)) => Some(display::thing(t)),
+        Filler::Part(p) => Some(display::thing(&p.of)),
         other => word(other).map(|w| w.to_string()),
     }
 }

@@ -12,6 +12,7 @@ use crate::{
     },
     measure::{
         date::{long, words},
+        display,
         value::Value,
     },
     model::{
@@ -78,7 +79,7 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
     let surveyed = things.iter().any(|t| t.is_ground() && t.known.began.is_some());
     for t in things {
         let thing = &t.known.thing;
-        let shown = format!("{} {}", thing.kind, thing.name);
+        let shown = display::thing(thing);
         if t.known.began.is_none() {
             if t.needs_beginning(surveyed) {
                 said.push(unknown(t, things, &shown, cx));
@@ -248,7 +249,7 @@ pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut V
         let names: Vec<String> = round
             .iter()
             .map(|v| match v {
-                Value::Thing(t) => format!("{} {}", t.kind, t.name),
+                Value::Thing(t) => display::thing(t),
                 Value::Word(w) => w.to_string(),
                 _ => String::new(),
             })
@@ -269,9 +270,7 @@ pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut V
                 .iter()
                 .flat_map(|g| &g.slots)
                 .filter(|f| match &f.filler {
-                    Filler::Value(Value::Thing(t)) => {
-                        folded.contains(&fold(&format!("{} {}", t.kind, t.name)))
-                    }
+                    Filler::Value(Value::Thing(t)) => folded.contains(&fold(&display::thing(t))),
                     _ => false,
                 })
                 .count()

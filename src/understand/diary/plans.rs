@@ -10,6 +10,7 @@ use crate::{
     },
     measure::{
         date::{Days, long},
+        display,
         value::{EntryId, Value},
     },
     model::{
@@ -144,8 +145,8 @@ fn mentioned(e: &Entry) -> Vec<String> {
         .iter()
         .flat_map(|g| &g.slots)
         .filter_map(|f| match &f.filler {
-            Filler::Value(Value::Thing(t)) => Some(format!("{} {}", t.kind, t.name)),
-            Filler::Part(p) => Some(format!("{} {}", p.of.kind, p.of.name)),
+            Filler::Value(Value::Thing(t)) => Some(display::thing(t)),
+            Filler::Part(p) => Some(display::thing(&p.of)),
             _ => None,
         })
         .collect()
