@@ -109,6 +109,27 @@ if   {book} is gone
 then {book} is away
 ```
 "#
+    a_word_no_table_ever_says: r#"
+```sentences
+{book} belongs to {shelf}
+{book} weighs {w:mass}
+```
+
+Each row says: "{book} belongs to {shelf}" "{book} weighs {w}"
+
+| book | shelf | w |
+|---|---|---|
+| dune | poetry | 1 lb |
+| emma | travel | 2 lb |
+
+```rule
+if   {book} belongs to potry
+and  {book} was lent to {} on {} (here)
+and  no {book} belongs to cellar
+and  no {book} weighs 1 lb
+then warn about {book}: "x"
+```
+"#
     a_plan_is_no_evidence: r#"
 ```sentences
 {book} will be out

@@ -7,9 +7,13 @@ use std::collections::BTreeSet;
 
 use super::{NEVER, PLANS, UNLOOKED, declare::Declared, fault};
 use crate::{
-    base::diagnostic::{Diagnostic, RemarkKind},
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        name::nearest,
+    },
+    measure::{display, value::Value},
     model::{
-        program::{Atom, Demand, Line, Meaning, Program, Rule, Status},
+        program::{Atom, Demand, Line, Meaning, Program, Rule, Status, Term},
         sentence::{Origin, SentenceId},
     },
 };
@@ -17,6 +21,7 @@ use crate::{
 /// Every check. `lost` are the conclusions of rules that could not be compiled.
 pub(super) fn all(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
     let mut faults = never_said(program, declared, lost);
+    faults.extend(never_with(program, declared, lost));
     faults.extend(plans(program));
     faults.extend(silence(program, declared));
     faults
@@ -77,6 +82,54 @@ fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
         );
     }
     faults
+}
+
+/// Lines with a constant that no table and no rule ever puts into that blank: most often a slip.
+fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
+    let mut faults = Vec::new();
+    for line in program.rules.iter().flat_map(|r| &r.body) {
+        let Some(atom) = atom(line) else { continue };
+        let Some(sentence) = program.sentences.get(atom.sentence.0 as usize) else { continue };
+        let open = declared.common.contains(&atom.sentence) || lost.contains(&atom.sentence);
+        if open || sentence.origin != Origin::Page {
+            continue;
+        }
+        for (n, term) in atom.terms.iter().enumerate() {
+            let Term::Const(asked) = term else { continue };
+            let Some(known) = said_with(program, atom.sentence, n) else { continue };
+            if known.is_empty() || known.contains(asked) {
+                continue;
+            }
+            let shown = |v: &Value| display::value(v, &display::Units::new());
+            let (asked, known): (String, Vec<String>) = (shown(asked), known.iter().map(|v| shown(v)).collect());
+            let mut said =
+                fault(NEVER, line.loc, format!("`{}` is never said with `{asked}`.", sentence.pattern()));
+            said = match nearest(&asked, known.iter().map(String::as_str)) {
+                Some(near) => said.remark(RemarkKind::Write, near),
+                None if known.len() <= 6 => {
+                    said.remark(RemarkKind::Note, format!("It is said with {}.", known.join(", ")))
+                }
+                None => said,
+            };
+            faults.push(said);
+        }
+    }
+    faults
+}
+
+/// Every value tables and rules put into a blank; `None` where a rule may put anything there.
+fn said_with(program: &Program, sentence: SentenceId, blank: usize) -> Option<BTreeSet<&Value>> {
+    // Facts are sorted by sentence.
+    let from = program.facts.partition_point(|f| f.sentence < sentence);
+    let facts = program.facts.iter().skip(from).take_while(|f| f.sentence == sentence);
+    let mut known: BTreeSet<&Value> = facts.filter_map(|f| f.values.get(blank)).collect();
+    for rule in program.rules.iter().filter(|r| r.head.sentence == sentence) {
+        match rule.head.terms.get(blank) {
+            Some(Term::Const(v)) => known.insert(v),
+            _ => return None,
+        };
+    }
+    Some(known)
 }
 
 /// Sentences that rest on a plan, at any depth.
