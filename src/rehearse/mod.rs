@@ -7,7 +7,7 @@
 mod expect;
 mod weaken;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use chrono::NaiveDate;
 
@@ -30,6 +30,8 @@ const FAILED: &str = "failed-example";
 pub struct Rehearsal {
     trial: Trial,
     pages: Arc<[Page]>,
+    /// What the examples of each page show with every line in place, found out when first asked for.
+    whole: Arc<[OnceLock<weaken::Whole>]>,
 }
 
 /// One thing to try: an example, or the lines of a rule.
@@ -54,7 +56,8 @@ impl Rehearsal {
     pub fn new(session: &Session) -> Self {
         let mut trial = session.trial();
         let pages = trial.pages();
-        Self { trial, pages }
+        let whole = pages.iter().map(|_| OnceLock::new()).collect();
+        Self { trial, pages, whole }
     }
 
     /// What reading and compiling the pages had to say, and the texts every place of a rehearsal lies in.
@@ -98,7 +101,13 @@ impl Rehearsal {
                 Some(example) => self.example(page, example),
                 None => Vec::new(),
             },
-            Kind::Rule(n) => weaken::rule(&self.trial, page, n),
+            Kind::Rule(n) => match self.whole.get(case.page) {
+                Some(whole) => {
+                    let whole = whole.get_or_init(|| weaken::whole(&self.trial, page));
+                    weaken::rule(&self.trial, page, n, whole)
+                }
+                None => Vec::new(),
+            },
         }
     }
 

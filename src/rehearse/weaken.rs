@@ -11,8 +11,8 @@ use crate::{
 };
 
 /// What one example shows: the page's own findings and actions, and which expectations hold.
-#[derive(Debug, PartialEq, Eq)]
-struct Shown {
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Shown {
     own: Vec<String>,
     held: Vec<bool>,
 }
@@ -25,16 +25,22 @@ fn shown(trial: &mut Trial, page: &Page, example: &Example) -> Option<Shown> {
     Some(Shown { held: held.collect(), own: expect::own(&checked, page) })
 }
 
+/// What each example of a page shows; `None` for one whose journal cannot be read.
+pub(super) type Whole = Vec<Option<Shown>>;
+
+/// What the examples of a page show with every line of every rule in place.
+pub(super) fn whole(trial: &Trial, page: &Page) -> Whole {
+    page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect()
+}
+
 /// Tries rule `n` (from 0) without each of its lines.
-pub(super) fn rule(trial: &Trial, page: &Page, n: usize) -> Vec<Diagnostic> {
+pub(super) fn rule(trial: &Trial, page: &Page, n: usize, whole: &Whole) -> Vec<Diagnostic> {
     let Some(text) = page.rules.get(n) else { return Vec::new() };
     let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
-    let whole: Vec<Option<Shown>> =
-        page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect();
     let mut idle = Vec::new();
     for (line, passage) in text.lines.iter().enumerate().take(text.lines.len().saturating_sub(1)) {
         let Some(mut weaker) = trial.weakened(page, number, line) else { continue };
-        let mut pairs = page.examples.iter().zip(&whole);
+        let mut pairs = page.examples.iter().zip(whole);
         if !pairs.any(|(example, whole)| shown(&mut weaker, page, example) != *whole) {
             idle.push(
                 failed(passage.loc, "Without this line every example of the page comes out the same.").remark(
