@@ -27,7 +27,7 @@ use super::{
     ground::Ground,
     is_bookkeeping, is_plan,
     phrases::{self, Phrase, Phrases},
-    things::Named,
+    things::{CONTROL, Named},
 };
 
 /// Sentences that hold only if something else was, or was not, said: words of the sentence (after `^`,
@@ -222,7 +222,7 @@ fn say_of_things(
     };
     let kinds = phrases.common("{} is a {}");
     let kind_of = |t: &Thing| vec![Value::Thing(t.clone()), Value::Word(t.kind.clone())];
-    for t in things.iter().filter(|t| &*t.known.thing.kind != "unit") {
+    for t in things.iter().filter(|t| !matches!(&*t.known.thing.kind, "unit" | CONTROL)) {
         let from = t.known.began.or(t.known.mentions.first().copied()).map(|(_, id)| id);
         if let Some(id) = from {
             tell(kinds, kind_of(&t.known.thing), FactSource::Entry(id));

@@ -46,17 +46,7 @@ fn range() -> impl Strategy<Value = Range> {
 
 fn filler() -> impl Strategy<Value = Filler> {
     let kind = prop::sample::select(vec![
-        "lot",
-        "bed",
-        "heap",
-        "room",
-        "person",
-        "animals",
-        "batch",
-        "test",
-        "control of test",
-        "bucket",
-        "tray",
+        "lot", "bed", "heap", "room", "person", "animals", "batch", "test", "control", "bucket", "tray",
     ]);
     let name = prop::sample::select(vec!["a", "b", "c", "2 of batch b", "north 1"]);
     let dimension = prop::sample::select(Dimension::ALL.to_vec());

@@ -617,7 +617,7 @@ fn the_control_of_a_test_is_told_apart_from_the_test() {
         vec![
             ("pots", Filler::Value(Value::number(4.0))),
             ("crop", word("bean")),
-            ("control", named("control of test", "t1")),
+            ("control", named("control", "t1")),
         ],
     )
     .line(
@@ -628,7 +628,7 @@ fn the_control_of_a_test_is_told_apart_from_the_test() {
     .line(
         Some("2026-04-04"),
         "read control of test t1: 0 of 4 pots hurt",
-        vec![("test", named("control of test", "t1")), ("hurt", count(0.0, 4.0))],
+        vec![("test", named("control", "t1")), ("hurt", count(0.0, 4.0))],
     );
     let r = w.read("2026-04-04");
     assert!(r.says("4 pots of bean were potted for test t1 on 14 March 2026"), "{:#?}", r.facts);

@@ -22,7 +22,7 @@ use crate::{
 use super::{Context, ground::Ground};
 
 /// The kind of the control arm of a test, which goes under the test's name.
-pub const CONTROL: &str = "control of test";
+pub const CONTROL: &str = "control";
 
 /// A known thing with what checking it needs.
 #[derive(Debug, Clone)]

@@ -111,9 +111,13 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
 pub fn circles(given: &[Given<'_>]) -> Vec<(Days, Vec<Value>)> {
     let tale = Tale::read(given);
     let told = story(&tale.events(false), &tale.ground);
+    let names =
+        |round: &[usize]| round.iter().filter_map(|n| told.things.get(*n)).cloned().collect::<Vec<Value>>();
     told.circles
         .iter()
-        .map(|(days, round)| (*days, round.iter().filter_map(|n| told.things.get(*n)).cloned().collect()))
+        .map(|(days, round)| (*days, names(round)))
+        // Grazing goes both ways by its nature.
+        .filter(|(_, round)| !round.iter().any(|v| is(v, &["animals"])))
         .collect()
 }
 
