@@ -10,7 +10,7 @@ use super::{
     say,
 };
 use crate::model::{
-    entry::{Filled, Group},
+    entry::{Filled, Filler, Group},
     frame::{Frame, Lead, Need, Slot, Takes},
 };
 
@@ -39,6 +39,7 @@ impl Reader<'_> {
         if self.drafts.is_empty() {
             self.drafts.push(Draft::default());
         }
+        self.place_readings();
         self.backfill();
         self.carry();
         for n in 0..self.drafts.len() {
@@ -55,6 +56,27 @@ impl Reader<'_> {
                 .collect(),
         });
         Some(groups.collect())
+    }
+
+    /// `58 C in heap main, middle`: where in the thing a reading was taken.
+    fn place_readings(&mut self) {
+        for draft in &mut self.drafts {
+            let said = draft.fills.iter().find_map(|f| match &f.filler {
+                Filler::Words(words) if *f.slot == *"position" => Some(words.clone()),
+                _ => None,
+            });
+            let Some(words) = said else { continue };
+            let mut placed = false;
+            for fill in &mut draft.fills {
+                if let Filler::Reading { position: position @ None, .. } = &mut fill.filler {
+                    *position = Some(words.clone());
+                    placed = true;
+                }
+            }
+            if placed {
+                draft.fills.retain(|f| *f.slot != *"position");
+            }
+        }
     }
 
     /// `24 tomato, 12 pepper in north-1`: what only the last of several says holds for those before.

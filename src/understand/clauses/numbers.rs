@@ -133,7 +133,7 @@ impl Reader<'_> {
             PLACES.contains(&kind) || suits("HOLD", kind) || suits("LOT", kind) || kind == "test"
         };
         kind_word(self.line.word(at)).is_some_and(|(k, _)| holds(k))
-            || self.lex.name_at(self.line, at, until, holds).is_some()
+            || self.lex.bare_name_at(self.line, at, until, holds).is_some()
             || self.portion(at, until).is_some()
     }
 

@@ -167,12 +167,27 @@ impl<'a> Reader<'a> {
     }
 
     fn step(&mut self, at: usize, until: usize) -> usize {
-        self.led(at, until)
+        self.bare_end(at, until)
+            .or_else(|| self.led(at, until))
             .or_else(|| self.common(at, until))
             .or_else(|| self.bare(at, until))
             .or_else(|| self.of(at))
             .or_else(|| self.led_unknown(at, until))
             .unwrap_or_else(|| self.unknown(at, until))
+    }
+
+    /// `; east end, slight`: a side of the place named before.
+    fn bare_end(&mut self, at: usize, until: usize) -> Option<usize> {
+        let (portion, _) = self.portion(at, until)?;
+        let slot = self.frame.slots.iter().find(|s| {
+            s.several == Several::List
+                && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))
+        })?;
+        if portion.of || portion.side.is_none() {
+            return None;
+        }
+        let take = self.thing("PLACE", at, until)?;
+        Some(self.push(&slot.name, take))
     }
 
     /// `of` between an amount and its stuff says nothing more.
@@ -323,14 +338,20 @@ impl<'a> Reader<'a> {
             }
         }
         let (slot, take) = best?;
-        let next = take.next;
+        let depth = self.line.is(take.next, "deep") && take.next < until;
+        if depth
+            && let Some((quantity, next)) = self.measured(at, until).filter(|(_, next)| *next == take.next)
+        {
+            let diagnostic = say::wrong_measure(self, at, next, until, quantity);
+            self.refuse(diagnostic);
+            return Some(next + 1);
+        }
         self.hint_inches(slot, &take, at, until);
         // A thing or an amount said again begins the next group: `18 tomato in north-1 and 6 in north-2`.
         let again = self.has(&slot.name) && (slot.several != Several::List || self.complete());
         if again && (self.draft().is_some_and(|d| d.led) || self.repeats(slot)) {
             self.drafts.push(Draft { implicit: true, ..Draft::default() });
         }
-        let _ = next;
         Some(self.fill(slot, take, until))
     }
 

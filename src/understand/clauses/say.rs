@@ -199,6 +199,22 @@ pub fn wrong_measure(
         .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
+/// A laboratory's level without its unit.
+pub fn no_unit(reader: &Reader<'_>, at: usize, next: usize) -> Diagnostic {
+    let loc = reader.line.loc(at, next);
+    let written = reader.written(loc);
+    let end = Loc::new(loc.file, Span { start: loc.span.end, end: loc.span.end });
+    say(
+        "wrong-measure",
+        Severity::Error,
+        format!("`{written}` has no unit: parts per billion, as in `{written} ppb`?"),
+    )
+    .at(loc, "which unit?")
+    .remark(RemarkKind::Write, right_line(reader.frame))
+    .fix("write ppb", end, " ppb")
+    .fix("write ppm", end, " ppm")
+}
+
 /// A dimension with its article, in plain words.
 fn plain(dimension: Dimension) -> &'static str {
     match dimension {

@@ -43,8 +43,13 @@ impl Reader<'_> {
         let start = at;
         let at = self.line.past_determiners(at, until);
         if let Some((portion, next)) = self.portion(at, until) {
-            if portion.of || self.one(group, next, until).is_some() {
-                let (thing, end) = self.one(group, next, until)?;
+            let member = self.members(group, next, until).and_then(|take| match &take.fillers[..] {
+                [(Filler::Value(Value::Thing(one)), _)] => Some((one.clone(), take.next)),
+                _ => None,
+            });
+            let named = member.or_else(|| self.one(group, next, until));
+            if portion.of || named.is_some() {
+                let (thing, end) = named?;
                 let part = self.part(&portion, thing);
                 return Some(Take::one(part, self.line.loc(start, end), end));
             }
@@ -101,7 +106,7 @@ impl Reader<'_> {
                 return Some((Thing { kind: kind.into(), name: name.into() }, next));
             }
         }
-        if let Some((known, next)) = self.lex.name_at(self.line, at, until, |k| suits(group, k)) {
+        if let Some((known, next)) = self.lex.bare_name_at(self.line, at, until, |k| suits(group, k)) {
             return Some((known.thing.clone(), self.past_kind_word(&known.thing.kind, next, until)));
         }
         // `April tray`: the kind word may stand last.

@@ -25,6 +25,16 @@ impl<'a> Reader<'a> {
         let (_, after) = *leading.first()?;
         let slots: Vec<&'a Slot> = leading.iter().filter(|(_, a)| *a == after).map(|(s, _)| *s).collect();
         let from = self.line.past_determiners(after, until);
+        if let Some(slot) =
+            slots.iter().find(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"substance")))
+            && (from >= until
+                || self.line.leads_clause(from)
+                || self.line.kind(from) != Some(&PieceKind::Word))
+        {
+            // `saw a tractor spraying on Hallow Top`
+            let filler = Filler::Value(Value::word("something"));
+            return Some(self.push(&slot.name, Take::one(filler, self.line.loc(at, after), after)));
+        }
         if let Some(slot) = slots.iter().find(|s| s.takes.contains(&Takes::Words))
             && let Some(end) = self.line.name_end(from, until, false)
         {
@@ -170,9 +180,17 @@ impl<'a> Reader<'a> {
             }
             _ => {}
         }
-        if let Some((quantity, next)) = self.measured(at, until)
-            && !self.takes_words()
+        if let Some(next) = self.unitless_level(at, until) {
+            let diagnostic = say::no_unit(self, at, next);
+            self.refuse(diagnostic);
+            return next;
+        }
+        if let Some((_, next)) = self.measured(at, until)
+            && self.takes_words()
         {
+            return self.leftover(at, next, until);
+        }
+        if let Some((quantity, next)) = self.measured(at, until) {
             let diagnostic = say::wrong_measure(self, at, next, until, quantity);
             self.refuse(diagnostic);
             return if self.line.is(next, "deep") { next + 1 } else { next };
@@ -188,7 +206,11 @@ impl<'a> Reader<'a> {
             .collect();
         let from = self.line.past_determiners(at, until);
         let wanted = first.iter().any(|s| s.need != Need::May) || !self.draft().is_some_and(|d| d.led);
-        if wanted && let Some(end) = self.line.name_end(from, until, true) {
+        let number = matches!(self.line.kind(from), Some(PieceKind::Number(_)));
+        if wanted
+            && !number
+            && let Some(end) = self.line.name_end(from, until, true)
+        {
             if let Some(next) = self.variety(from, end) {
                 return next;
             }
@@ -196,7 +218,19 @@ impl<'a> Reader<'a> {
                 return next;
             }
         }
-        self.leftover(at, until)
+        self.leftover(at, at + 1, until)
+    }
+
+    /// `under 1`, `12` where a laboratory's level is due, without its unit.
+    fn unitless_level(&self, at: usize, until: usize) -> Option<usize> {
+        let slot = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Level))?;
+        let from = match self.line.word(at) {
+            "under" | "below" | "<" => at + 1,
+            "less" => self.line.are(at, "less than")?,
+            _ => at,
+        };
+        let (_, next) = self.number(from, until)?;
+        (!self.has(&slot.name) && self.unit(next, until).is_none()).then_some(next)
     }
 
     /// `24 Black Krim tomato`: unknown words before a known crop are its variety.
@@ -224,8 +258,8 @@ impl<'a> Reader<'a> {
     }
 
     /// A stretch up to punctuation: free words where the frame has room for some, else unread.
-    fn leftover(&mut self, at: usize, until: usize) -> usize {
-        let mut end = at + 1;
+    fn leftover(&mut self, at: usize, least: usize, until: usize) -> usize {
+        let mut end = least;
         while end < until
             && !matches!(
                 self.line.kind(end),

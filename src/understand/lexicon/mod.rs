@@ -64,6 +64,18 @@ impl Lexicon {
         self.names.at(&line.atoms, from, until, fits)
     }
 
+    /// As [`Lexicon::name_at`], for a name without its kind word, which must not begin with a number.
+    pub fn bare_name_at(
+        &self,
+        line: &Line<'_>,
+        from: usize,
+        until: usize,
+        fits: impl Fn(&str) -> bool,
+    ) -> Option<(&Known, usize)> {
+        let number = matches!(line.kind(from), Some(crate::model::journal::PieceKind::Number(_)));
+        if number { None } else { self.name_at(line, from, until, fits) }
+    }
+
     /// A container word at a piece: of the tables, or the farm's own.
     pub fn container_at(&self, line: &Line<'_>, from: usize, until: usize) -> Option<(Arc<str>, usize)> {
         let own = self.names.unit_at(&line.atoms, from, until).map(|(n, next)| (n.clone(), next));

@@ -164,7 +164,8 @@ impl Names {
         let mut at =
             if frame.kind == FrameKind::Place { line.name_end(0, until, false).unwrap_or(0) } else { 0 };
         while at < until {
-            if let Some(next) = self.at(&line.atoms, at, until, |_| true).map(|(_, next)| next) {
+            let bare = !matches!(line.kind(at), Some(PieceKind::Number(_)));
+            if let Some(next) = self.at(&line.atoms, at, until, |_| bare).map(|(_, next)| next) {
                 run = None;
                 at = next;
                 continue;
@@ -273,6 +274,9 @@ impl Names {
                     self.person(line, at + 1, until, splits);
                 }
             }
+        }
+        if frame.slots.iter().any(|s| leads_with(&s.leads, "by")) {
+            return;
         }
         for at in 0..until {
             if line.is(at, "by") && !matches!(line.kind(at + 1), Some(PieceKind::Number(_))) {
