@@ -9,6 +9,7 @@ use super::{
     reader::{Draft, Fill, Reader},
     say,
 };
+use crate::measure::{unit::Dimension, value::Value};
 use crate::model::{
     entry::{Filled, Filler, Group},
     frame::{Frame, Lead, Need, Slot, Takes},
@@ -40,6 +41,7 @@ impl Reader<'_> {
             self.drafts.push(Draft::default());
         }
         self.place_readings();
+        self.contain();
         self.backfill();
         self.carry();
         for n in 0..self.drafts.len() {
@@ -56,6 +58,27 @@ impl Reader<'_> {
                 .collect(),
         });
         Some(groups.collect())
+    }
+
+    /// `2 trays of leek`: what the crop is counted by is where it stands, if nothing else is said.
+    fn contain(&mut self) {
+        let tray = |s: &&Slot| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"tray"));
+        let Some(slot) = self.frame.slots.iter().find(|s| s.need == Need::Must && tray(s)) else { return };
+        for draft in &mut self.drafts {
+            if draft.has(&slot.name) {
+                continue;
+            }
+            let held = draft.fills.iter().find_map(|f| match &f.filler {
+                Filler::Containers { container, .. } => Some(Fill {
+                    slot: slot.name.clone(),
+                    filler: Filler::Value(Value::Word(container.clone())),
+                    loc: f.loc,
+                    sure: true,
+                }),
+                _ => None,
+            });
+            draft.fills.extend(held);
+        }
     }
 
     /// `58 C in heap main, middle`: where in the thing a reading was taken.
@@ -130,6 +153,13 @@ impl Reader<'_> {
         let lacking = missing(frame, draft);
         let mut said = Vec::new();
         let mut fatal = false;
+        let share = draft.fills.iter().find(|f| {
+            matches!(&f.filler, Filler::Reading { quantity, .. } if **quantity == *Dimension::Share.word())
+        });
+        if let Some(fill) = share {
+            said.push(say::which_quantity(self, fill.loc));
+            fatal = true;
+        }
         if !lacking.is_empty() && !self.fatal {
             said.push(say::missing(self, draft, &lacking));
             fatal = true;

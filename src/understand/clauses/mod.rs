@@ -18,12 +18,12 @@ use std::sync::Arc;
 
 use reader::Reader;
 
-use super::lexicon::{Lexicon, Line, NamedEntry, Vocabulary};
+use super::lexicon::{Lexicon, Line, NamedEntry, Vocabulary, kinds::kind_word};
 use crate::{
     base::{
         diagnostic::Diagnostic,
         name::{fold, nearest},
-        span::{FileId, Loc, Span},
+        span::{Loc, Span},
     },
     measure::{
         unit::System,
@@ -31,7 +31,7 @@ use crate::{
     },
     model::{
         entry::{Entry, Filler, Standing},
-        frame::{Frame, FrameKind, Frames, Need, Takes},
+        frame::{Frames, Need, Takes},
         journal::{Item, JournalFile, PieceKind, When},
     },
 };
@@ -204,6 +204,10 @@ fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec
         let written = text(aside.first);
         let folded = fold(written);
         let Some(initial) = folded.chars().next().filter(|_| folded.chars().count() >= 4) else { continue };
+        // An opening that is prose although it begins with a verb (`gave up`).
+        if frames.get(&folded).is_some() {
+            continue;
+        }
         let verbs = frames.verbs();
         let alike = verbs.iter().copied().filter(|v| {
             v.starts_with(initial)
@@ -211,31 +215,28 @@ fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec
                 && v.chars().count().abs_diff(folded.chars().count()) <= 2
         });
         let base = frames.begins(&folded, true).map(|(frame, _)| frame.verb.to_string());
-        let near = base.or_else(|| nearest(&folded, alike).map(str::to_owned));
-        let Some(verb) = near else { continue };
-        if knows_anything(file.file, &file.text, aside.first.span.end as usize, aside.loc, lexicon) {
+        let stem = verbs.iter().filter(|v| v.len() >= 4 && folded.starts_with(**v)).max_by_key(|v| v.len());
+        let near = stem.copied().or_else(|| nearest(&folded, alike)).map(str::to_owned);
+        let slip = base.is_none();
+        let Some(verb) = base.or(near) else { continue };
+        let rest = Span::new(aside.first.span.end as usize, aside.loc.span.end as usize);
+        if knows_anything(text(Loc::new(file.file, rest)), slip, lexicon) {
             said.push(say::misspelt_verb(aside.first, written, &verb));
         }
     }
 }
 
-/// Whether a known lot, place or test, or a crop, stands in a stretch of prose.
-fn knows_anything(file: FileId, text: &str, from: usize, whole: Loc, lexicon: &Lexicon) -> bool {
-    let span = Span::new(from, whole.span.end as usize);
-    let rest = text.get(span.range()).unwrap_or("");
+/// Whether a known lot, place or test stands in a stretch of prose; with `slip`, a word of the tables or
+/// a kind word will do.
+fn knows_anything(text: &str, slip: bool, lexicon: &Lexicon) -> bool {
     let words: Vec<&str> =
-        rest.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '.')).collect();
-    let _ = file;
+        text.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | ':' | '.')).collect();
     words.iter().enumerate().any(|(n, word)| {
         let two = words.get(n + 1).map(|next| format!("{word} {next}"));
         [Some((*word).to_owned()), two].into_iter().flatten().filter(|w| !w.is_empty()).any(|w| {
             lexicon.names.whole(&w, |k| k != "person" && k != "animals").is_some()
-                || lexicon.words.whole(&w, &["crop", "substance"]).is_some()
+                || slip && lexicon.words.whole(&w, &["crop", "substance", "material"]).is_some()
+                || slip && kind_word(&fold(&w)).is_some()
         })
     })
-}
-
-/// Whether a frame's entries may stand undated.
-pub fn may_stand_undated(frame: &Frame) -> bool {
-    frame.kind == FrameKind::Place
 }

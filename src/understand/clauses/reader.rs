@@ -9,8 +9,9 @@ use crate::{
     base::{diagnostic::Diagnostic, span::Loc},
     measure::{
         date::{Days, weekday_number},
+        number::Range,
         unit::{Dimension, System, Unit},
-        value::{Thing, Value},
+        value::{Quantity, Thing, Value},
     },
     model::{
         entry::Filler,
@@ -162,7 +163,16 @@ impl<'a> Reader<'a> {
             || (begun
                 && matches!(
                     self.line.word(at),
-                    "plants" | "plant" | "seedlings" | "seeds" | "seed" | "then" | "also"
+                    "plants"
+                        | "plant"
+                        | "seedlings"
+                        | "seeds"
+                        | "seed"
+                        | "then"
+                        | "also"
+                        | "again"
+                        | "today"
+                        | "overnight"
                 ))
     }
 
@@ -424,6 +434,22 @@ impl<'a> Reader<'a> {
 
     fn push_to(&mut self, slot: &'a Slot, take: Take) -> usize {
         // `into 8 5-gal buckets` fills the count and the container.
+        // `from 9:00 to 10:30`
+        if let [(Filler::Value(Value::Clock(start)), loc)] = take.fillers[..]
+            && self.line.is(take.next, "to")
+            && let Some((end, next)) = self.clock(take.next + 1, self.line.len())
+        {
+            let minutes = f64::from((end + 1440 - start) % 1440);
+            let duration =
+                self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Measure(Dimension::Duration)));
+            if let Some(slot) = duration.filter(|s| !self.has(&s.name)) {
+                let size = Range::exact(minutes / 1440.0);
+                let lasted =
+                    Filler::Value(Value::Quantity(Quantity { size, dimension: Dimension::Duration }));
+                self.push(&slot.name, Take::one(lasted, loc, next));
+            }
+            return self.push(&slot.name, Take { next, ..take });
+        }
         let container = self
             .frame
             .slots

@@ -136,7 +136,11 @@ impl Reader<'_> {
     pub fn readings(&self, at: usize, until: usize) -> Option<Take> {
         let mut take = Take { fillers: Vec::new(), next: at, sure: true, missing: Vec::new() };
         let mut here = at;
-        let mut last: Option<Arc<str>> = None;
+        // `pH in north-1: 6.8`
+        let mut last = self.drafts.iter().rev().flat_map(|d| &d.fills).find_map(|f| match &f.filler {
+            Filler::Value(Value::Word(q)) if *f.slot == *"quantity" => Some(q.clone()),
+            _ => None,
+        });
         while let Some((filler, next)) = self.reading(here, until, last.as_ref()) {
             if let Filler::Reading { quantity, .. } = &filler {
                 last = Some(quantity.clone());
@@ -188,6 +192,7 @@ impl Reader<'_> {
         }
         let quantity = match (quantity, dimension) {
             (Some(q), _) => q,
+            (None, Some(Dimension::Share)) if last.is_some() => last?.clone(),
             (None, Some(d)) => self
                 .lex
                 .words

@@ -40,6 +40,9 @@ pub fn listed(items: &[String], last: &str) -> String {
 
 /// What a slot wants, as words after "does not say".
 fn wanted(slot: &Slot) -> &'static str {
+    if slot.takes.contains(&Takes::CountOf) {
+        return "how many pots were hurt or seeds came up, the grades, or the heights";
+    }
     let mut wants = "more";
     for takes in slot.takes.iter().rev() {
         wants = match takes {
@@ -77,7 +80,6 @@ fn wanted(slot: &Slot) -> &'static str {
             Takes::Amount => "how much",
             Takes::Count => "how many",
             Takes::Pots => "how many pots",
-            Takes::CountOf => "how many of how many",
             Takes::Reading => "what was read (a number with its unit)",
             Takes::Level => "how much was found (`12 ppb`, or `no`)",
             Takes::Date => "which day",
@@ -177,13 +179,19 @@ pub fn wrong_measure(
         .iter()
         .flat_map(|s| &s.takes)
         .filter_map(|t| match t {
+            Takes::Count => Some("a plain number (`24`)".to_owned()),
             Takes::Measure(d) => Some(format!("{} (`{}`)", plain(*d), d.example())),
             Takes::Amount => Some("a volume or a weight (`6 yd3`, `40 lb`)".to_owned()),
             Takes::Level => Some("a concentration (`12 ppb`)".to_owned()),
             Takes::Size => Some("a size (`30 ft x 4 ft`)".to_owned()),
             _ => None,
         })
-        .collect();
+        .fold(Vec::new(), |mut all, one| {
+            if !all.contains(&one) {
+                all.push(one);
+            }
+            all
+        });
     let message = if takes.is_empty() {
         format!("`{written}` is {}, and `{}` takes none", plain(quantity.dimension), reader.frame.verb)
     } else {
@@ -197,6 +205,17 @@ pub fn wrong_measure(
     say("wrong-measure", Severity::Error, message)
         .at(loc, format!("{}?", plain(quantity.dimension)))
         .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// A share of nobody knows what.
+pub fn which_quantity(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    let written = reader.written(loc);
+    let mut words: Vec<String> = reader.lex.words.spellings("quantity").map(|(_, w)| w.to_owned()).collect();
+    words.sort();
+    words.dedup();
+    say("incomplete-entry", Severity::Error, format!("`{written}` of what?"))
+        .at(loc, "what was read?")
+        .remark(RemarkKind::Write, format!("… {written} and one of these words: {}", listed(&words, "or")))
 }
 
 /// A laboratory's level without its unit.

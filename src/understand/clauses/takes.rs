@@ -128,6 +128,12 @@ impl Reader<'_> {
             return Some(Take::one(filler, self.line.loc(at, at + 1), at + 1));
         }
         if group == "tray"
+            && kind_word(self.line.word(at)).is_none()
+            && let Some((container, next)) = self.lex.container_at(self.line, at, until)
+        {
+            return Some(Take::one(Filler::Value(Value::Word(container)), self.line.loc(at, next), next));
+        }
+        if group == "tray"
             && let Some(("tray", true)) = kind_word(self.line.word(at))
         {
             return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));

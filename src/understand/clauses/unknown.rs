@@ -46,6 +46,13 @@ impl<'a> Reader<'a> {
                 ),
             );
         }
+        if let Some((quantity, next)) = self.measured(from, until)
+            && !slots.iter().any(|s| s.takes.contains(&Takes::Words))
+        {
+            let diagnostic = say::wrong_measure(self, from, next, until, quantity);
+            self.refuse(diagnostic);
+            return Some(next);
+        }
         let next = self.open(&slots, from, until)?;
         if let Some(draft) = self.drafts.last_mut() {
             draft.led = true;
@@ -55,6 +62,12 @@ impl<'a> Reader<'a> {
 
     /// Fills the open slot that suits unknown words best, and goes on with its list.
     fn open(&mut self, slots: &[&'a Slot], from: usize, until: usize) -> Option<usize> {
+        // A number begins no bare name, and a name known as something else is no new one.
+        if matches!(self.line.kind(from), Some(PieceKind::Number(_)))
+            || self.lex.bare_name_at(self.line, from, until, |_| true).is_some()
+        {
+            return None;
+        }
         let end = self.line.name_end(from, until, true)?;
         let (slot, takes) = self.best_open(slots, from, end)?;
         let whole = matches!(takes, Takes::Thing(k) if **k == *"WHO") && slot.several != Several::List;
@@ -141,6 +154,9 @@ impl<'a> Reader<'a> {
     /// A name nobody has used before, of the kind a slot usually takes.
     pub(super) fn captured(&self, group: &str, from: usize, until: usize, splits: bool) -> Option<Take> {
         let end = self.line.name_end(from, until, splits)?;
+        if kind_word(self.line.word(from)).is_some_and(|(k, _)| !suits(group, k)) && end > from + 1 {
+            return None;
+        }
         let mut kind = usual_kind(group).to_owned();
         let mut name = self.line.slice(from, end);
         // `goat heap`: the kind word may stand last.

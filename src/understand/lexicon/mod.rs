@@ -89,6 +89,10 @@ impl Lexicon {
     /// The word of one of `kinds` that `written` is a slip for: the spelling it resembles, and the
     /// word that spelling stands for.
     pub fn near_word(&self, written: &str, kinds: &[&str]) -> Option<(String, String)> {
+        // Three letters are too few to tell a slip from another word.
+        if written.chars().count() < 4 {
+            return None;
+        }
         let all = || kinds.iter().flat_map(|k| self.words.spellings(k));
         let near = nearest(written, all().map(|(spelling, _)| spelling))?;
         let word = all().find(|(s, _)| *s == near).map(|(_, w)| w)?;
