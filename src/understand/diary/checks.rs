@@ -86,6 +86,14 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
             }
             continue;
         }
+        for (loc, again) in &t.declared_again {
+            said.push(
+                Diagnostic::new("declared-twice", Severity::Hint, format!("{shown} is declared twice"))
+                    .at(*loc, "again")
+                    .also(*again, "first here")
+                    .about(shown.clone()),
+            );
+        }
         let Some((began_loc, began)) = t.first_dated else { continue };
         for (loc, id) in &t.known.mentions {
             let Some(e) = days.get(&id.0) else { continue };
@@ -101,14 +109,6 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
                 .about(shown.clone()),
             );
             break;
-        }
-        for (loc, again) in &t.declared_again {
-            said.push(
-                Diagnostic::new("declared-twice", Severity::Hint, format!("{shown} is declared twice"))
-                    .at(*loc, "again")
-                    .also(*again, "first here")
-                    .about(shown.clone()),
-            );
         }
     }
 }

@@ -101,7 +101,8 @@ fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
                 continue;
             }
             let shown = |v: &Value| display::value(v, &display::Units::new());
-            let (asked, known): (String, Vec<String>) = (shown(asked), known.iter().map(|v| shown(v)).collect());
+            let (asked, known): (String, Vec<String>) =
+                (shown(asked), known.iter().map(|v| shown(v)).collect());
             let mut said =
                 fault(NEVER, line.loc, format!("`{}` is never said with `{asked}`.", sentence.pattern()));
             said = match nearest(&asked, known.iter().map(String::as_str)) {
