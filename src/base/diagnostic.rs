@@ -91,7 +91,7 @@ pub struct Diagnostic {
     pub message: String,
     /// The line to act on.
     pub primary: Option<Label>,
-    /// The other lines it rests on, in file and line order.
+    /// The other lines it rests on, the most telling first.
     pub secondary: Vec<Label>,
     /// What it is about (`lot tern-26`), the subject `allow` and `why` know it by.
     pub about: Vec<String>,

@@ -199,7 +199,7 @@ fn asked(
             since,
             by,
             state,
-            reason: attach::reason(known, &key.code, &key.values, findings),
+            reason: attach::reason(known, &key.code, &key.values, &entries, findings),
             cautions: attach::cautions(known, &key.code, &key.values),
             lines,
             write: rule.and_then(|r| write(r, &key.words)),

@@ -10,7 +10,10 @@ use chrono::NaiveDate;
 use super::{Known, actions::Asked, findings::Finding, say};
 use crate::{
     base::diagnostic::{Remark, RemarkKind},
-    measure::{date, value::Value},
+    measure::{
+        date,
+        value::{EntryId, Value},
+    },
     model::{finding::ActionState, program::Meaning},
 };
 
@@ -100,12 +103,26 @@ pub fn cautions(known: &Known<'_>, code: &str, values: &[Value]) -> Vec<String> 
     out
 }
 
-/// Why an action is asked for: what its page says about the same thing, else what the page is for.
-pub fn reason(known: &Known<'_>, code: &str, values: &[Value], findings: &[Finding<'_>]) -> String {
-    let said = findings
-        .iter()
-        .filter(|f| *f.diagnostic.code == *code)
-        .find(|f| f.terms(known).any(|(_, v)| matches!(v, Value::Thing(_)) && values.contains(v)));
+/// Why an action is asked for: what its page says about the same thing, else about the same entries,
+/// else what the page is for.
+pub fn reason(
+    known: &Known<'_>,
+    code: &str,
+    values: &[Value],
+    entries: &BTreeSet<EntryId>,
+    findings: &[Finding<'_>],
+) -> String {
+    let of_page = || findings.iter().filter(|f| *f.diagnostic.code == *code);
+    let names =
+        |f: &&Finding<'_>| f.terms(known).any(|(_, v)| matches!(v, Value::Thing(_)) && values.contains(v));
+    let shared = |f: &&Finding<'_>| f.entries.intersection(entries).count();
+    let said =
+        of_page().find(|f| f.about.iter().any(|v| values.contains(v))).or_else(|| of_page().find(names));
+    let said = said.or_else(|| {
+        // Of those that share as many, the first.
+        let most = of_page().map(|f| shared(&f)).max().filter(|n| *n > 0)?;
+        of_page().find(|f| shared(f) == most)
+    });
     if let Some(finding) = said {
         return finding.diagnostic.message.clone();
     }

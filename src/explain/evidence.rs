@@ -21,11 +21,9 @@ use crate::{
         entry::{Entry, Filler},
         program::FactSource,
         proof::{By, Premise, Proof, Tuple},
+        sentence::{Part, Sentence},
     },
 };
-
-/// The sentence said of every name: it says where a name was first used, which is no evidence.
-const KIND_SENTENCE: &str = "{thing} is a {kind}";
 
 /// The proofs a proof rests on directly.
 pub fn premises(proof: &Proof) -> Vec<&Arc<Proof>> {
@@ -77,7 +75,14 @@ pub fn entries<'a>(known: &Known<'_>, roots: &[&'a Proof]) -> BTreeMap<EntryId, 
 fn tells(known: &Known<'_>, id: EntryId, tuple: &Tuple) -> bool {
     let dated = known.diary.entries.get(id.0 as usize).is_some_and(|e| e.days.is_some());
     let sentence = known.program.sentences.get(tuple.sentence.0 as usize);
-    dated && sentence.is_some_and(|s| s.pattern() != KIND_SENTENCE)
+    dated && sentence.is_some_and(|s| !of_kind(s))
+}
+
+/// Whether it is `{thing} is a {kind}`, said of every name: it tells where a name was first used, which
+/// is no evidence.
+fn of_kind(sentence: &Sentence) -> bool {
+    matches!(sentence.parts.as_slice(), [Part::Blank(_), Part::Word(is), Part::Word(a), Part::Blank(_)]
+        if **is == *"is" && **a == *"a")
 }
 
 /// Labels on the words of an entry that fill `wanted` values, else `instead`, else on its verb. The

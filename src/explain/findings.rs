@@ -43,12 +43,20 @@ pub struct Finding<'a> {
     pub blanks: Vec<Arc<str>>,
     /// Its derivations, in the order of their rules and values.
     pub derived: Vec<Derived<'a>>,
+    /// The entries it rests on.
+    pub entries: BTreeSet<EntryId>,
 }
 
 impl Finding<'_> {
     /// A diagnostic of the reading, which rests on nothing else.
     pub fn read(diagnostic: Diagnostic) -> Self {
-        Self { diagnostic, about: Vec::new(), blanks: Vec::new(), derived: Vec::new() }
+        Self {
+            diagnostic,
+            about: Vec::new(),
+            blanks: Vec::new(),
+            derived: Vec::new(),
+            entries: BTreeSet::new(),
+        }
     }
 
     /// Every value of its heads with the name of the blank it stands in.
@@ -100,8 +108,8 @@ fn finding<'a>(known: &Known<'a>, about: Vec<Value>, derived: Vec<Derived<'a>>) 
         .collect();
     let mut diagnostic = Diagnostic::new(&telling.rule.page, severity, message);
     diagnostic.about = about.iter().map(|v| say::value(known, v)).collect();
-    point(known, &mut diagnostic, &about, &derived);
-    Some(Finding { diagnostic, about, blanks, derived })
+    let entries = point(known, &mut diagnostic, &about, &derived);
+    Some(Finding { diagnostic, about, blanks, derived, entries })
 }
 
 /// Severity, text and about-terms of the rule of a derivation.
@@ -121,8 +129,14 @@ fn here(d: &Derived<'_>) -> Option<EntryId> {
     }
 }
 
-/// Points a finding at its lines: one primary label, the line to act on, and the rest it rests on.
-fn point(known: &Known<'_>, diagnostic: &mut Diagnostic, about: &[Value], derived: &[Derived<'_>]) {
+/// Points a finding at its lines: one primary label, the line to act on, and the rest it rests on, those
+/// that name its subject first. Gives back the entries.
+fn point(
+    known: &Known<'_>,
+    diagnostic: &mut Diagnostic,
+    about: &[Value],
+    derived: &[Derived<'_>],
+) -> BTreeSet<EntryId> {
     let about: BTreeSet<&Value> = about.iter().collect();
     let when = |id: &EntryId| known.diary.entries.get(id.0 as usize).and_then(|e| e.days);
     let proofs: Vec<&Proof> = derived.iter().map(|d| &*d.proof).collect();
@@ -130,14 +144,14 @@ fn point(known: &Known<'_>, diagnostic: &mut Diagnostic, about: &[Value], derive
     // A line without `(here)` still has a line to act on: the last thing that was done.
     let first = derived.iter().filter_map(here).min_by_key(|id| (when(id), *id));
     let act_on = first.or_else(|| evidence.keys().max_by_key(|id| (when(id), **id)).copied());
-    let mut labels: Vec<Label> = Vec::new();
+    let mut labels: Vec<(bool, Label)> = Vec::new();
     for (id, tuples) in &evidence {
-        let wanted: BTreeSet<&Value> = tuples
-            .iter()
-            .flat_map(|t| &t.values)
+        let values = || tuples.iter().flat_map(|t| &t.values);
+        let wanted: BTreeSet<&Value> = values()
             .filter(|v| matches!(v, Value::Thing(_) | Value::Word(_)) && !about.contains(v))
             .collect();
-        labels.extend(evidence::labels(known, *id, &wanted, &about));
+        let aside = !values().any(|v| about.contains(v));
+        labels.extend(evidence::labels(known, *id, &wanted, &about).into_iter().map(|l| (aside, l)));
     }
     if let Some(id) = act_on {
         let wanted: BTreeSet<&Value> =
@@ -145,16 +159,17 @@ fn point(known: &Known<'_>, diagnostic: &mut Diagnostic, about: &[Value], derive
         let primary = evidence::labels(known, id, &about, &wanted).into_iter().next();
         if let (Some(primary), Some(entry)) = (primary, known.diary.entries.get(id.0 as usize)) {
             // One label says the day of a line; the others on it only point.
-            for label in labels.iter_mut().filter(|l| inside(entry.loc, l.loc)) {
+            for (_, label) in labels.iter_mut().filter(|(_, l)| inside(entry.loc, l.loc)) {
                 label.text.clear();
             }
-            labels.retain(|l| l.loc != primary.loc);
+            labels.retain(|(_, l)| l.loc != primary.loc);
             diagnostic.primary = Some(primary);
         }
     }
     labels.sort();
-    labels.dedup_by(|b, a| a.loc == b.loc);
-    diagnostic.secondary = labels;
+    labels.dedup_by(|b, a| a.1.loc == b.1.loc);
+    diagnostic.secondary = labels.into_iter().map(|(_, label)| label).collect();
+    evidence.into_keys().collect()
 }
 
 fn inside(outer: Loc, inner: Loc) -> bool {

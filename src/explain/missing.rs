@@ -30,7 +30,24 @@ pub fn not_so(known: &Known<'_>, typed: &str) -> Result<Vec<WhyNotSo>, String> {
         atoms.iter().map(|atom| whynot::why_not(known.model, atom)).collect();
     // What holds after all comes first, then the rule with the fewest lines missing.
     answers.sort_by_key(|a| (a.holds.is_empty(), a.attempts.first().map_or(usize::MAX, |t| t.left)));
-    Ok(answers.iter().map(|a| answer(known, a)).collect())
+    // The rules of one page ask the same question: they are one answer.
+    let mut out: Vec<WhyNotSo> = Vec::new();
+    for next in answers.iter().map(|a| answer(known, a)) {
+        match out.iter_mut().find(|a| a.asked == next.asked) {
+            Some(same) => {
+                same.holds.extend(next.holds);
+                same.near.extend(next.near.into_iter().take(1));
+                same.attempts.extend(next.attempts);
+                same.near.dedup();
+            }
+            None => out.push(next),
+        }
+    }
+    for answer in &mut out {
+        answer.attempts.sort_by_key(|t| t.more);
+        answer.attempts.truncate(RULES);
+    }
+    Ok(out)
 }
 
 fn answer(known: &Known<'_>, a: &found::WhyNot) -> WhyNotSo {
@@ -42,7 +59,11 @@ fn answer(known: &Known<'_>, a: &found::WhyNot) -> WhyNotSo {
             .filter_map(|row| known.model.proof(*row))
             .map(|p| steps::tree(known, &p))
             .collect(),
-        near: a.near.iter().map(|t| near(known, t)).collect(),
+        near: {
+            let mut all: Vec<String> = a.near.iter().map(|t| near(known, t)).collect();
+            all.dedup();
+            all
+        },
         attempts: a.attempts.iter().take(RULES).filter_map(|t| attempt(known, t)).collect(),
         said_by: if a.attempts.is_empty() { said_by(known, &a.asked) } else { String::new() },
     }
@@ -118,6 +139,13 @@ fn met(known: &Known<'_>, rule: &Rule, line: usize, row: Option<RowRef>, a: &fou
     let says = rule.body.get(line).map_or_else(String::new, |l| match &l.demand {
         Demand::No { .. } => {
             format!("nothing says that {}", denied(known, &l.demand, a).unwrap_or_default())
+        }
+        Demand::Gather { into, how, of, atom, .. } => {
+            let name = rule.vars.get(of.0 as usize).map_or("value", |v| &**v);
+            match a.bindings.get(into.0 as usize) {
+                Some(Some(value)) => say::gathered(known, *how, name, value, &bound(atom, a)),
+                _ => say::pattern(known, &bound(atom, a)),
+            }
         }
         _ => steps::filled(known, known.sources.slice(l.loc), rule, &a.bindings),
     });

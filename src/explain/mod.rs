@@ -13,6 +13,7 @@ mod evidence;
 mod findings;
 mod fold;
 pub mod missing;
+mod order;
 pub mod pages;
 pub mod phrases;
 mod say;
@@ -26,13 +27,7 @@ use chrono::NaiveDate;
 
 use crate::{
     base::{diagnostic::Diagnostic, source::Sources},
-    model::{
-        diary::Diary,
-        outcome::Model,
-        page::Page,
-        program::Program,
-        report::{self, Report},
-    },
+    model::{diary::Diary, outcome::Model, page::Page, program::Program, report::Report},
 };
 
 /// Everything an explanation may draw on.
@@ -69,6 +64,6 @@ pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
     actions.sort_by(|a, b| (a.by, a.since, &a.key, a.instance).cmp(&(b.by, b.since, &b.key, b.instance)));
     let mut findings = fold::folded(known, kept.said);
     findings.extend(kept.hints);
-    report::order(&mut findings);
+    order::urgent_first(known, &mut findings);
     Report { today: known.today, findings, allowed: kept.allowed, actions, quiet_actions }
 }

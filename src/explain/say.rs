@@ -14,7 +14,7 @@ use crate::{
     model::{
         entry::Standing,
         explanation::Quote,
-        program::{Atom, Comparator, Comparison, Expr, Term, TextPart},
+        program::{Atom, Comparator, Comparison, Expr, Gather, Term, TextPart},
         proof::Tuple,
         sentence::Sentence,
     },
@@ -107,6 +107,18 @@ fn any(sentence: &Sentence, blank: usize) -> String {
         Some(b) if matches!(&*b.name, "who" | "whom") => "anybody".to_owned(),
         Some(b) => format!("any {}", b.name.replace('_', " ")),
         None => "anything".to_owned(),
+    }
+}
+
+/// A value gathered over a pattern, in words: `3 different bed such that …`.
+pub fn gathered(known: &Known<'_>, how: Gather, name: &str, of: &Value, over: &Atom) -> String {
+    let (value, pattern) = (value(known, of), pattern(known, over));
+    let name = name.replace('_', " ");
+    match how {
+        Gather::Count => format!("{value} different {name} such that {pattern}"),
+        Gather::Total => format!("{value} is the total {name} such that {pattern}"),
+        Gather::Least => format!("{value} is the first or least {name} such that {pattern}"),
+        Gather::Greatest => format!("{value} is the last or greatest {name} such that {pattern}"),
     }
 }
 

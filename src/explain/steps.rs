@@ -12,7 +12,7 @@ use crate::{
     measure::value::Value,
     model::{
         explanation::{Ground, Step, Tally},
-        program::{Demand, FactSource, Gather, Line, Rule},
+        program::{Demand, FactSource, Line, Rule},
         proof::{By, Premise, Proof, Tuple},
     },
 };
@@ -24,8 +24,13 @@ const DEEPEST: usize = 40;
 
 /// A proof as a tree of steps. A sentence proved twice is shown in full once.
 pub fn tree(known: &Known<'_>, proof: &Proof) -> Step {
+    step(known, proof, &mut FxHashSet::default(), 0)
+}
+
+/// Several proofs of one matter; what an earlier one shows in full a later one only names.
+pub fn trees(known: &Known<'_>, proofs: &[&Proof]) -> Vec<Step> {
     let mut shown = FxHashSet::default();
-    step(known, proof, &mut shown, 0)
+    proofs.iter().map(|proof| step(known, proof, &mut shown, 0)).collect()
 }
 
 /// What a proof takes, each sentence, line and page counted once.
@@ -177,14 +182,8 @@ fn says(
             format!("nothing says that {}", say::denied(known, pattern, with))
         }
         (Premise::Gathered { pattern, value, .. }, Demand::Gather { how, of, .. }) => {
-            let name = rule.vars.get(of.0 as usize).map_or("value", |v| &**v).replace('_', " ");
-            let (value, pattern) = (say::value(known, value), say::pattern(known, pattern));
-            match how {
-                Gather::Count => format!("{value} different {name} such that {pattern}"),
-                Gather::Total => format!("{value} is the total {name} such that {pattern}"),
-                Gather::Least => format!("{value} is the first or least {name} such that {pattern}"),
-                Gather::Greatest => format!("{value} is the last or greatest {name} such that {pattern}"),
-            }
+            let name = rule.vars.get(of.0 as usize).map_or("value", |v| &**v);
+            say::gathered(known, *how, name, value, pattern)
         }
         _ => {
             let written = known.sources.slice(line.loc);

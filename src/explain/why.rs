@@ -3,7 +3,11 @@
 //! Comes in: a subject. Goes out: a [`Why`] with claims, their journal lines and their proofs. It draws
 //! nothing, and derives nothing new.
 
-use super::{Known, actions, attach, evidence, findings, findings::Finding, say, steps};
+use super::{
+    Known, actions, attach, evidence, findings,
+    findings::{Derived, Finding},
+    say, steps,
+};
 use super::{pages, subject::Subject};
 use crate::{
     base::diagnostic::Diagnostic,
@@ -20,8 +24,8 @@ use crate::{
 
 /// How many other sentences about a thing are listed.
 const ALSO: usize = 12;
-/// How many derivations of one finding are shown in full.
-const WAYS: usize = 3;
+/// How many derivations of one finding are handed on with their proofs.
+const WAYS: usize = 20;
 
 /// Explains a subject. `report` is what [`super::explain`] made of the same: it knows what is folded
 /// and what is allowed.
@@ -29,8 +33,11 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
     let found = findings::merged(known);
     let (asked, _) = actions::all(known, &found);
     let mut out = Why { subject: name(known, subject), ..Why::default() };
-    let mut claims: Vec<Claim> =
-        found.iter().filter(|f| concerns(known, subject, f)).map(|f| claim(known, f, report)).collect();
+    let mut claims: Vec<Claim> = found
+        .iter()
+        .filter(|f| concerns(known, subject, f))
+        .map(|f| claim(known, f, subject, report))
+        .collect();
     claims.sort_by(|a, b| (a.severity, &a.code, &a.about).cmp(&(b.severity, &b.code, &b.about)));
     out.claims = claims;
     out.actions = asked
@@ -93,42 +100,43 @@ fn concerns(known: &Known<'_>, subject: &Subject, finding: &Finding<'_>) -> bool
     }
 }
 
-/// A finding as a claim with its reasons.
-fn claim(known: &Known<'_>, finding: &Finding<'_>, report: &Report) -> Claim {
+/// A finding as a claim with its reasons. Where only some of its derivations name the subject or rest
+/// on it, these are the reasons shown.
+fn claim(known: &Known<'_>, finding: &Finding<'_>, subject: &Subject, report: &Report) -> Claim {
     let d = &finding.diagnostic;
-    let proofs: Vec<&Proof> = finding.derived.iter().map(|d| &*d.proof).collect();
-    let mut shown: Vec<_> = finding.derived.iter().collect();
-    shown.sort_by_key(|d| evidence::within(&[&d.proof]).len());
-    shown.truncate(WAYS);
-    let mut absences = Vec::new();
-    for derived in &shown {
-        for text in steps::absences(known, &derived.proof) {
-            if !absences.contains(&text) {
-                absences.push(text);
-            }
-        }
+    let mut shown: Vec<_> = finding.derived.iter().filter(|d| names(subject, d)).collect();
+    if shown.is_empty() {
+        shown = finding.derived.iter().collect();
     }
-    let proofs_shown = shown
-        .iter()
-        .map(|derived| {
-            let mut tree = steps::tree(known, &derived.proof);
-            // The head of a finding is no sentence: what it says is the message.
-            tree.says.clone_from(&d.message);
-            tree
-        })
-        .collect();
+    let proofs: Vec<&Proof> = shown.iter().map(|d| &*d.proof).collect();
+    let (lines, tally) = (lines(known, &proofs), steps::tally(known, &proofs));
+    shown.sort_by_cached_key(|d| evidence::within(&[&d.proof]).len());
+    shown.truncate(WAYS);
+    let first = shown.first().map(|d| steps::absences(known, &d.proof)).unwrap_or_default();
+    let proofs: Vec<&Proof> = shown.iter().map(|d| &*d.proof).collect();
     Claim {
         code: Some(d.code.clone()),
         severity: Some(d.severity),
         standing: standing(report, d),
         says: d.message.clone(),
         about: d.about.clone(),
-        lines: lines(known, &proofs),
-        absences,
-        tally: steps::tally(known, &proofs),
-        proofs: proofs_shown,
-        other_ways: finding.derived.len().saturating_sub(WAYS),
+        lines,
+        absences: first,
+        tally,
+        other_ways: finding.derived.len().saturating_sub(proofs.len()),
+        proofs: steps::trees(known, &proofs),
         cautions: attach::cautions(known, &d.code, &finding.about),
+    }
+}
+
+/// Whether a derivation names the subject, or rests on it.
+fn names(subject: &Subject, derived: &Derived<'_>) -> bool {
+    match subject {
+        Subject::Value(v) => derived.values.contains(v),
+        Subject::Code(_) => true,
+        Subject::Entry(id) => {
+            evidence::within(&[&derived.proof]).iter().any(|p| p.by == By::Said(FactSource::Entry(*id)))
+        }
     }
 }
 

@@ -25,6 +25,7 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
     let open: Vec<&Action> = report.open_actions().collect();
     let mut out = String::new();
     let mut heading = String::new();
+    let mut last = "";
     for action in &open {
         let when = when(action.by, report.today);
         if when != heading {
@@ -35,7 +36,8 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
             let _ = writeln!(out, "{}", paint(&when, ink, style.colour));
             heading = when;
         }
-        out.push_str(&one(action, report.today, sources, style));
+        out.push_str(&one(action, last, report.today, sources, style));
+        last = &action.reason;
     }
     if open.is_empty() {
         out.push_str("Nothing is asked for.\n");
@@ -74,11 +76,12 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
     out
 }
 
-/// One action with what stands beside it.
-fn one(action: &Action, today: NaiveDate, sources: &Sources, style: &Style) -> String {
+/// One action with what stands beside it; a reason that was `last` said is not said again.
+fn one(action: &Action, last: &str, today: NaiveDate, sources: &Sources, style: &Style) -> String {
     let mut out = lines::noted("  ", &action.words, &action.code, style);
     if !action.reason.is_empty() {
-        out.push_str(&lines::lead("    why      ", Ink::Quiet, &action.reason, style));
+        let reason = if action.reason == last { "as above" } else { &action.reason };
+        out.push_str(&lines::lead("    why      ", Ink::Quiet, reason, style));
     }
     for caution in &action.cautions {
         out.push_str(&lines::lead("    caution  ", Ink::Caution, caution, style));

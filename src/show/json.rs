@@ -13,7 +13,7 @@
 //!
 //! FINDING = { "code", "severity", "message", "about": [ words ],
 //!             "at": PLACE | null,             the line to act on
-//!             "also": [ PLACE ],              the other lines, in file and line order
+//!             "also": [ PLACE ],              the other lines, the most telling first
 //!             "remarks": [ { "kind": "next" | "caution" | "write" | "why" | "note", "text" } ],
 //!             "fixes": [ { "title", "text", "at": PLACE } ],   replace the place by the text
 //!             "folded": [ FINDING ] }         what this finding explains

@@ -32,9 +32,12 @@ fn one(answer: &WhyNotSo, indent: usize, sources: &Sources, style: &Style) -> St
         }
         return out;
     }
-    out.push_str(&lines::lead(&format!("{pad}Not so: "), Ink::Strong, &answer.asked, style));
-    for near in &answer.near {
-        out.push_str(&lines::lead(&format!("{pad}  nearest  "), Ink::Quiet, near, style));
+    // Under a rule that lacks it, what is asked stands right above, with what comes near.
+    if indent == 0 {
+        out.push_str(&lines::lead("Not so: ", Ink::Strong, &answer.asked, style));
+        for near in &answer.near {
+            out.push_str(&lines::lead("  nearest  ", Ink::Quiet, near, style));
+        }
     }
     if !answer.said_by.is_empty() {
         out.push_str(&lines::paragraph(indent + 2, &answer.said_by, style));
@@ -53,6 +56,7 @@ fn rule(attempt: &Attempt, indent: usize, sources: &Sources, style: &Style) -> S
         let note = match &step.by {
             crate::model::explanation::Ground::Line(quote) => sources.place(quote.loc),
             crate::model::explanation::Ground::Page(loc) => sources.place(*loc),
+            crate::model::explanation::Ground::Rule { code, number, .. } => format!("{code}, rule {number}"),
             _ => String::new(),
         };
         out.push_str(&lines::noted(&format!("{pad}  has    "), &step.says, &note, style));

@@ -4,7 +4,10 @@
 //! The only file that knows miette, which draws the underlines; it is handed just the lines to show
 //! (as an indexed source of its own), because on a whole file it would read all of it for each label.
 
-use std::fmt::Write as _;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fmt::Write as _,
+};
 
 use miette::{
     GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, SourceCode,
@@ -14,11 +17,12 @@ use miette::{
 use super::{
     excerpt::{Mark, Row, rows},
     layout::{Style, clean, columns, count, cut, hang, pad, wrap},
+    lines,
     paint::{Ink, paint, unpainted},
 };
 use crate::{
     base::{
-        diagnostic::{Diagnostic, Label, RemarkKind, Severity},
+        diagnostic::{Diagnostic, Label, Remark, RemarkKind, Severity},
         source::{SourceFile, Sources},
         span::FileId,
     },
@@ -27,22 +31,49 @@ use crate::{
 
 /// How many lines besides the primary one are drawn unless all are asked for.
 const SECONDARY_SHOWN: usize = 4;
+/// How many hints of one code are told apart unless all are asked for.
+const HINTS: usize = 3;
 /// Columns of the severity word and the spaces after it.
 const WORD: usize = 7;
 
 /// A whole report: its diagnostics, most urgent first, and a summary line.
 pub fn report(report: &Report, sources: &Sources, style: &Style) -> String {
     let mut out = String::new();
+    let mut hints: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut drawn: BTreeMap<Severity, usize> = BTreeMap::new();
+    let mut cautions: BTreeSet<&str> = BTreeSet::new();
     for finding in &report.findings {
-        out.push_str(&diagnostic(finding, sources, style));
+        if finding.severity == Severity::Hint && !style.all {
+            let seen = hints.entry(&finding.code).or_default();
+            *seen += 1;
+            if *seen > HINTS {
+                continue;
+            }
+        }
+        let drawn = drawn.entry(finding.severity).or_default();
+        *drawn += 1;
+        let late = !style.all && *drawn > drawn_at_most(finding.severity);
+        let said_above = |text: &str| late && cautions.contains(text);
+        out.push_str(&one(finding, late, &said_above, sources, style));
+        out.push('\n');
+        let told = finding.remarks.iter().filter(|r| r.kind == RemarkKind::Caution);
+        cautions.extend(told.map(|r| r.text.as_str()));
+    }
+    let more: Vec<String> = hints
+        .iter()
+        .filter(|(_, n)| **n > HINTS)
+        .map(|(code, n)| format!("{} more {}", n - HINTS, clean(code)))
+        .collect();
+    if !more.is_empty() {
+        let lead = pad(Severity::Hint.word(), WORD);
+        let text = format!("and {} (--all shows them)", more.join(", "));
+        out.push_str(&lines::lead(&lead, Ink::Severity(Severity::Hint), &text, style));
         out.push('\n');
     }
     if style.all {
         for allowed in &report.allowed {
             let mut quiet = allowed.finding.clone();
-            quiet
-                .remarks
-                .push(crate::base::diagnostic::Remark { kind: RemarkKind::Note, text: allowed.by.clone() });
+            quiet.remarks.push(Remark { kind: RemarkKind::Note, text: allowed.by.clone() });
             out.push_str(&diagnostic(&quiet, sources, style));
             out.push('\n');
         }
@@ -51,15 +82,39 @@ pub fn report(report: &Report, sources: &Sources, style: &Style) -> String {
     out
 }
 
+/// How many diagnostics of a severity are drawn with their lines unless all are asked for; the rest are
+/// brief, so that a long report does not push what matters off the screen.
+fn drawn_at_most(severity: Severity) -> usize {
+    match severity {
+        Severity::Alarm => usize::MAX,
+        Severity::Error => 4,
+        Severity::Warn => 6,
+        Severity::Hint => 0,
+    }
+}
+
 /// Diagnostics without a report around them, as `watch` shows what is new.
 pub fn diagnostics(list: &[Diagnostic], sources: &Sources, style: &Style) -> String {
     list.iter().map(|d| diagnostic(d, sources, style)).collect::<Vec<_>>().join("\n")
 }
 
-/// One diagnostic, ending in a line break.
+/// One diagnostic, ending in a line break; a hint in brief unless all is asked for.
 pub fn diagnostic(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
+    let brief = d.severity == Severity::Hint && !style.all;
+    one(d, brief, &|_| false, sources, style)
+}
+
+/// One diagnostic, in brief with its place on one line, or drawn. A caution that was `said_above` in
+/// full is pointed back to.
+fn one(
+    d: &Diagnostic,
+    brief: bool,
+    said_above: &dyn Fn(&str) -> bool,
+    sources: &Sources,
+    style: &Style,
+) -> String {
     let mut out = header(d, style);
-    let hidden = if d.severity == Severity::Hint && !style.all {
+    let hidden = if brief {
         out.push_str(&in_brief(d, sources, style));
         0
     } else {
@@ -73,7 +128,8 @@ pub fn diagnostic(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
     remarks.sort_by_key(|r| remark_rank(r.kind));
     for remark in remarks {
         let (word, ink) = remark_word(remark.kind);
-        push_remark(&mut out, word, &remark.text, ink, style);
+        let above = remark.kind == RemarkKind::Caution && said_above(&remark.text);
+        push_remark(&mut out, word, if above { "as above" } else { &remark.text }, ink, style);
     }
     if !d.folded.is_empty() {
         if style.all {
@@ -158,7 +214,7 @@ fn header(d: &Diagnostic, style: &Style) -> String {
     out
 }
 
-/// A hint's place and line on one line, so that hints do not push what matters off the screen.
+/// A place and its line on one line.
 fn in_brief(d: &Diagnostic, sources: &Sources, style: &Style) -> String {
     let Some(label) = &d.primary else { return String::new() };
     let file = sources.file(label.loc.file);

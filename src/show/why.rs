@@ -2,7 +2,7 @@
 //!
 //! Comes in: a [`Why`]. Goes out: text. A proof is said to be one way to see the claim, never the only.
 
-use std::fmt::Write as _;
+use std::{collections::BTreeSet, fmt::Write as _};
 
 use super::{
     layout::{Style, clean, columns, count, pad},
@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     base::{diagnostic::Severity, source::Sources},
-    measure::date,
+    measure::{date, value::EntryId},
     model::{
         explanation::{Claim, Ground, Standing, Step, Why},
         finding::{Action, ActionState},
@@ -100,15 +100,19 @@ fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
         out.push_str(&lines::lead("  caution  ", Ink::Caution, caution, style));
     }
     if whole {
-        for proof in &claim.proofs {
+        let ways = if style.all { claim.proofs.len() } else { 1 };
+        let mut quoted = BTreeSet::new();
+        for proof in claim.proofs.iter().take(ways) {
             out.push_str("  because\n");
             for step in &proof.below {
-                out.push_str(&steps(step, 4, sources, style));
+                out.push_str(&tree(step, 4, &mut quoted, sources, style));
             }
         }
-        if claim.other_ways > 0 {
-            let more = count(claim.other_ways, "more way", "more ways");
-            out.push_str(&lines::paragraph(2, &format!("and in {more} of the same kind"), style));
+        let others = claim.other_ways + claim.proofs.len().saturating_sub(ways);
+        if others > 0 {
+            let ask = if style.all { "" } else { " (--all shows them)" };
+            let more = format!("and in {} of the same kind{ask}", count(others, "more way", "more ways"));
+            out.push_str(&lines::paragraph(2, &more, style));
         }
     } else {
         let shown = if style.all { claim.lines.len() } else { claim.lines.len().min(LINES) };
@@ -146,6 +150,17 @@ fn quoted(subject: &str) -> String {
 
 /// A step and those below it, each indented under what it supports.
 pub fn steps(step: &Step, indent: usize, sources: &Sources, style: &Style) -> String {
+    tree(step, indent, &mut BTreeSet::new(), sources, style)
+}
+
+/// As [`steps`], quoting only entries that are not `quoted` yet.
+fn tree(
+    step: &Step,
+    indent: usize,
+    quoted: &mut BTreeSet<EntryId>,
+    sources: &Sources,
+    style: &Style,
+) -> String {
     let mut out = String::new();
     let mut todo = vec![Todo::Step(step, indent)];
     let deepest = style.columns() / 2;
@@ -161,7 +176,7 @@ pub fn steps(step: &Step, indent: usize, sources: &Sources, style: &Style) -> St
         out.push_str(&lines::noted(&" ".repeat(at), &step.says, &note(step, sources), style));
         let under = at + STEP;
         match &step.by {
-            Ground::Line(quote) => {
+            Ground::Line(quote) if quoted.insert(quote.entry) => {
                 let text = quote_text(&quote.text, under, style);
                 out.push_str(&lines::lead(&format!("{}| ", " ".repeat(under)), Ink::Quiet, &text, style));
             }
