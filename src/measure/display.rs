@@ -31,7 +31,7 @@ pub fn value(value: &Value, units: &Units) -> String {
 /// `goats`), is in the name already (`cutting bed`), or the name is a part's (`west half of north-1`).
 pub fn thing(t: &Thing) -> String {
     let plain = matches!(&*t.kind, "person" | "animals")
-        || t.name.contains(" of ")
+        || (t.name.contains(" of ") && !t.name.starts_with(|c: char| c.is_ascii_digit()))
         || t.name.split(' ').any(|word| word.eq_ignore_ascii_case(&t.kind));
     if plain { t.name.to_string() } else { format!("{} {}", t.kind, t.name) }
 }
@@ -119,6 +119,7 @@ mod tests {
             ("person", "Barry Tern", "Barry Tern"),
             ("bed", "cutting bed", "cutting bed"),
             ("bed", "west half of north-1", "west half of north-1"),
+            ("bucket", "2 of batch b3", "bucket 2 of batch b3"),
         ] {
             assert_eq!(value(&Value::thing(kind, name), &Units::new()), shown);
         }
