@@ -28,7 +28,8 @@ pub fn value(value: &Value, units: &Units) -> String {
 }
 
 /// A thing by kind and name, `lot tern-26`; by name alone where the kind says nothing (`Barry Tern`,
-/// `goats`), is in the name already (`cutting bed`), or the name is a part's (`west half of north-1`).
+/// `goats`), is in the name already (`cutting bed`), or the name is a part's (`west half of north-1`;
+/// but `bucket 2 of batch b3`).
 pub fn thing(t: &Thing) -> String {
     let plain = matches!(&*t.kind, "person" | "animals")
         || (t.name.contains(" of ") && !t.name.starts_with(|c: char| c.is_ascii_digit()))
@@ -50,13 +51,40 @@ pub fn quantity(q: Quantity, units: &Units) -> String {
     if dimension == Dimension::Duration {
         return duration(q.size);
     }
-    let unit = units.get(&dimension).copied().unwrap_or_else(|| dimension.default_unit());
-    let size = unit.size_of(q).unwrap_or(q.size);
+    let mut unit = units.get(&dimension).copied().unwrap_or_else(|| dimension.default_unit());
+    let mut size = unit.size_of(q).unwrap_or(q.size);
+    // A farm that measures its beds in feet spreads in inches.
+    while let Some(finer) =
+        finer(unit).filter(|_| size.low() >= 0.0 && size.high() > 0.0 && size.high() < 1.0)
+    {
+        unit = finer;
+        size = unit.size_of(q).unwrap_or(size);
+    }
     match (q.dimension, unit.0) {
         (Dimension::TemperatureDifference, unit) => format!("{} {unit} degrees", range(size)),
         (_, "") => range(size),
         (_, unit) => format!("{} {unit}", range(size)),
     }
+}
+
+/// The next smaller unit of the same kind of measure, for amounts below one.
+fn finer(unit: Unit) -> Option<Unit> {
+    Some(Unit(match unit.0 {
+        "mi" => "yd",
+        "yd" => "ft",
+        "ft" => "in",
+        "km" => "m",
+        "m" => "cm",
+        "cm" => "mm",
+        "m3" => "l",
+        "l" => "ml",
+        "yd3" => "ft3",
+        "tonne" => "kg",
+        "kg" => "g",
+        "US ton" | "imp ton" => "lb",
+        "lb" => "oz",
+        _ => return None,
+    }))
 }
 
 /// A duration in whatever of minutes, hours, days and weeks reads best.
@@ -100,6 +128,25 @@ pub fn number(n: f64) -> String {
 mod tests {
     use super::*;
     use crate::measure::unit;
+
+    #[test]
+    fn amounts_below_one_are_shown_in_the_next_smaller_unit() {
+        let feet: Units = [(Dimension::Length, Unit("ft"))].into();
+        let shown = |n: f64, u: &str, units: &Units| value(&unit::quantity(n, u).expect("a unit"), units);
+        assert_eq!(shown(3.0, "in", &feet), "3 in");
+        assert_eq!(shown(30.0, "ft", &feet), "30 ft");
+        assert_eq!(shown(0.0, "ft", &feet), "0 ft");
+        assert_eq!(shown(12.0, "mm", &Units::new()), "1.2 cm");
+    }
+
+    #[test]
+    fn a_numbered_part_keeps_its_kind() {
+        assert_eq!(value(&Value::thing("bucket", "2 of batch b3"), &Units::new()), "bucket 2 of batch b3");
+        assert_eq!(
+            value(&Value::thing("bed", "west half of north-1"), &Units::new()),
+            "west half of north-1"
+        );
+    }
 
     #[test]
     fn amounts_are_shown_in_the_units_the_farm_writes() {

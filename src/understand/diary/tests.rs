@@ -284,9 +284,9 @@ fn a_sided_half_is_ground_of_its_own_and_an_unsided_one_is_the_whole() {
         vec![("lot", named("lot", "tern-26")), ("place", part("bed", "north-2", 0.5, None))],
     );
     let r = w.read("2026-04-04");
-    assert!(r.says("lot tern-26 was spread on bed west half of north-1 on 20 March 2026"), "{:#?}", r.facts);
-    assert!(r.says("bed west half of north-1 is a part of bed north-1"));
-    assert!(r.says("bed west half of north-1 measures 10 m2"));
+    assert!(r.says("lot tern-26 was spread on west half of north-1 on 20 March 2026"), "{:#?}", r.facts);
+    assert!(r.says("west half of north-1 is a part of bed north-1"));
+    assert!(r.says("west half of north-1 measures 10 m2"));
     assert!(r.says("lot tern-26 was spread on bed north-2 on 21 March 2026"));
     assert_eq!(r.codes(), ["part-without-side"]);
 }
