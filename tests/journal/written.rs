@@ -86,7 +86,8 @@ pub fn message(text: &str, d: &Diagnostic) -> String {
     out
 }
 
-fn entry_words(e: &Entry) -> String {
+/// An entry on one line, each further group on its own.
+pub fn entry_words(e: &Entry) -> String {
     let mut out = e.verb.to_string();
     if let Some(minutes) = e.clock {
         out.push_str(&format!(" @{}", display::clock(minutes)));
@@ -112,7 +113,11 @@ fn entry_words(e: &Entry) -> String {
 }
 
 fn show(value: &Value) -> String {
-    display::value(value, &BTreeMap::new())
+    // Kind and name as they are kept, not as they are said to people.
+    match value {
+        Value::Thing(t) => format!("{} {}", t.kind, t.name),
+        other => display::value(other, &BTreeMap::new()),
+    }
 }
 
 fn quantity(q: haulm::measure::value::Quantity) -> String {

@@ -6,6 +6,7 @@
 
 mod bookkeeping;
 mod finish;
+mod near;
 mod numbers;
 mod reader;
 mod results;
@@ -16,6 +17,7 @@ mod unknown;
 
 use std::sync::Arc;
 
+use near::Near;
 use reader::Reader;
 
 use super::lexicon::{Lexicon, Line, NamedEntry, Vocabulary, kinds::kind_word};
@@ -63,11 +65,12 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: Vocabulary) -> Readin
     let lexicon = Lexicon::of(words, &entries);
     let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
     let mut out = Reading { system, ..Reading::default() };
+    let near = Near::default();
     for (item, frame, line) in entries {
         if item.when == When::Waiting {
             continue;
         }
-        let mut reader = Reader::new(&lexicon, frames, frame, item, line, system, days_of(item));
+        let mut reader = Reader::new(&lexicon, &near, frames, frame, item, line, system, days_of(item));
         if let Some(mut entry) = entry(&mut reader, 0) {
             entry.id = EntryId(u32::try_from(out.entries.len()).unwrap_or(u32::MAX));
             out.entries.push(entry);
@@ -97,10 +100,11 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
         words = after;
         vec![group]
     } else if bookkeeping::corrects(reader.frame) {
-        let (lexicon, frames, system, day) = (reader.lex, reader.frames, reader.system, reader.day);
+        let (lexicon, near, frames) = (reader.lex, reader.near, reader.frames);
+        let (system, day) = (reader.system, reader.day);
         let mut said = Vec::new();
         let group = reader.correction(&mut |item, frame, line, at| {
-            let mut inner = Reader::new(lexicon, frames, frame, item, line, system, day);
+            let mut inner = Reader::new(lexicon, near, frames, frame, item, line, system, day);
             let read = entry(&mut inner, at);
             said.append(&mut inner.said);
             read
@@ -199,6 +203,7 @@ fn is_prose(reader: &Reader<'_>) -> bool {
 
 /// List items whose first word is a slip for a verb, if something else in them is known.
 fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec<Diagnostic>) {
+    let verbs = frames.verbs();
     for aside in file.asides.iter().filter(|a| matches!(a.when, When::On(_))) {
         let text = |loc: Loc| file.text.get(loc.span.range()).unwrap_or("");
         let written = text(aside.first);
@@ -208,7 +213,6 @@ fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec
         if frames.get(&folded).is_some() {
             continue;
         }
-        let verbs = frames.verbs();
         let alike = verbs.iter().copied().filter(|v| {
             v.starts_with(initial)
                 && !v.contains(' ')

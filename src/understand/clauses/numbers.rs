@@ -12,7 +12,7 @@ use crate::{
     measure::{
         date::{Days, read_day, weekday_number},
         number::Range,
-        unit::{self, Dimension, Meant},
+        unit::{Dimension, Meant},
         value::Quantity,
     },
     model::journal::PieceKind,
@@ -88,14 +88,7 @@ impl Reader<'_> {
 
     /// A unit, where a number stands before it.
     pub fn unit(&self, at: usize, until: usize) -> At<Meant> {
-        let first = self.line.pieces.get(at).filter(|_| at < until)?;
-        let last = self.line.pieces.get(until - 1)?;
-        let start = first.span.start as usize;
-        let rest = self.line.text.get(start..last.span.end as usize)?;
-        let (meant, len) = unit::read(rest)?;
-        let end = start + len;
-        let taken = self.line.pieces.get(at..until)?.iter().position(|p| p.span.end as usize == end)?;
-        let next = at + taken + 1;
+        let (meant, next) = self.line.unit_at(at).filter(|(_, next)| *next <= until)?;
         if self.line.is(at, "in") && next == at + 1 && !self.line.glued(at) && !self.is_inches(at, until) {
             return None;
         }

@@ -21,7 +21,7 @@ use crate::{
     understand::lexicon::{Lexicon, Line},
 };
 
-use super::say;
+use super::{near::Near, say};
 
 /// What was found at a place of a line.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,6 +77,7 @@ impl Draft {
 /// The reading of one entry.
 pub struct Reader<'a> {
     pub lex: &'a Lexicon,
+    pub near: &'a Near,
     pub frames: &'a Frames,
     pub frame: &'a Frame,
     pub item: &'a Item,
@@ -102,6 +103,7 @@ impl<'a> Reader<'a> {
     /// A reading about to begin.
     pub fn new(
         lex: &'a Lexicon,
+        near: &'a Near,
         frames: &'a Frames,
         frame: &'a Frame,
         item: &'a Item,
@@ -111,6 +113,7 @@ impl<'a> Reader<'a> {
     ) -> Self {
         Self {
             lex,
+            near,
             frames,
             frame,
             item,
@@ -156,9 +159,8 @@ impl<'a> Reader<'a> {
 
     /// Words that say nothing beside what was just read: `24 tomato plants`, `6 yd3 of compost`.
     fn is_noise(&self, at: usize) -> bool {
-        let lone_dash = matches!(self.line.slice(at, at + 1).as_str(), "-" | "\u{2013}" | "\u{2014}");
         let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
-        lone_dash
+        self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
             || (begun
                 && matches!(

@@ -8,7 +8,6 @@ use super::{
     say,
 };
 use crate::{
-    base::name::nearest,
     measure::value::{Thing, Value},
     model::{
         entry::Filler,
@@ -106,7 +105,7 @@ impl<'a> Reader<'a> {
             .flat_map(|s| s.takes.iter().map(move |t| (*s, t)))
             .filter(|(_, t)| matches!(t, Takes::Thing(_)) || matches!(t, Takes::Word(k) if is_open(k)))
             .collect();
-        let near = open.iter().find(|(_, t)| self.near(t, &written).is_some());
+        let near = open.iter().find(|(_, t)| self.near.of(self.lex, t, &written).is_some());
         let digits = written.chars().any(|c| c.is_ascii_digit());
         let counted = self
             .draft()
@@ -122,18 +121,6 @@ impl<'a> Reader<'a> {
             .copied()
     }
 
-    /// What unknown words are nearly, among what a slot takes.
-    fn near(&self, takes: &Takes, written: &str) -> Option<String> {
-        match takes {
-            Takes::Word(kind) => self.lex.near_word(written, &[kind]).map(|(spelling, _)| spelling),
-            Takes::Thing(group) => {
-                let names = self.lex.names.suiting(group).filter(|k| k.began.is_some());
-                nearest(written, names.map(|k| &*k.thing.name)).map(str::to_owned)
-            }
-            _ => None,
-        }
-    }
-
     /// Unknown words kept under the written name.
     fn kept(&mut self, takes: &Takes, from: usize, end: usize) -> Option<Take> {
         match takes {
@@ -141,7 +128,7 @@ impl<'a> Reader<'a> {
             Takes::Word(kind) => {
                 let loc = self.line.loc(from, end);
                 let written = self.line.slice(from, end);
-                let near = self.lex.near_word(&written, &[kind]);
+                let near = self.near.word(self.lex, kind, &written);
                 let hint = say::unknown_word(kind, &written, near, loc);
                 self.said.push(hint);
                 let sure = false;

@@ -2,13 +2,15 @@
 //!
 //! Comes in: an item and its file. Goes out: a line that names are looked up in. It reads no clause.
 
+use std::cell::OnceCell;
+
 use super::atoms::PieceAtoms;
 use crate::{
     base::{
         name::fold,
         span::{FileId, Loc, Span},
     },
-    measure::unit,
+    measure::unit::{self, Meant},
     model::journal::{Item, JournalFile, Piece, PieceKind},
 };
 
@@ -34,6 +36,8 @@ pub struct Line<'a> {
     /// The atoms of the pieces.
     pub atoms: PieceAtoms,
     folded: Vec<Box<str>>,
+    /// The unit spelt at each piece, found when it is first asked for.
+    units: Vec<OnceCell<Option<(Meant, usize)>>>,
 }
 
 impl<'a> Line<'a> {
@@ -53,6 +57,7 @@ impl<'a> Line<'a> {
             pieces: &item.pieces,
             atoms: PieceAtoms::of(&file.text, &item.pieces),
             folded,
+            units: item.pieces.iter().map(|_| OnceCell::new()).collect(),
         }
     }
 
@@ -155,10 +160,7 @@ impl<'a> Line<'a> {
                     let word = self.word(at);
                     let ends = CLAUSE_WORDS.contains(&word)
                         || matches!(word, "<" | "~" | "\u{a3}" | "$" | "\u{20ac}")
-                        || (is_lone_dash(
-                            word,
-                            self.pieces.get(at).map_or("", |p| self.text.get(p.span.range()).unwrap_or("")),
-                        ))
+                        || self.is_lone_dash(at)
                         || ((splits || at == from) && matches!(word, "and" | "&" | "or" | "plus" | "+"));
                     if ends {
                         break;
@@ -192,17 +194,26 @@ impl<'a> Line<'a> {
         }
     }
 
+    /// Whether a piece is a dash between words, which folds to nothing.
+    pub fn is_lone_dash(&self, n: usize) -> bool {
+        self.kind(n) == Some(&PieceKind::Word) && self.word(n).is_empty()
+    }
+
     /// Whether a unit is spelt at a piece.
     pub fn is_unit(&self, n: usize) -> bool {
-        self.pieces
-            .get(n)
-            .and_then(|p| self.text.get(p.span.start as usize..))
-            .is_some_and(|rest| unit::read(rest).is_some())
+        self.unit_at(n).is_some()
     }
-}
 
-fn is_lone_dash(_folded: &str, written: &str) -> bool {
-    matches!(written, "-" | "\u{2013}" | "\u{2014}")
+    /// The unit spelt at a piece, and the piece after it. It ends where a piece ends.
+    pub fn unit_at(&self, n: usize) -> Option<(Meant, usize)> {
+        *self.units.get(n)?.get_or_init(|| {
+            let start = self.pieces.get(n)?.span.start as usize;
+            let last = self.pieces.last()?;
+            let (meant, len) = unit::read(self.text.get(start..last.span.end as usize)?)?;
+            let taken = self.pieces.iter().skip(n).position(|p| p.span.end as usize == start + len)?;
+            Some((meant, n + taken + 1))
+        })
+    }
 }
 
 /// Every run of white space as one space.
