@@ -37,7 +37,7 @@ pub fn apply<'a>(known: &Known<'_>, findings: Vec<Finding<'a>>) -> Kept<'a> {
         let d = &finding.diagnostic;
         let mut by: Option<&Allow> = None;
         for (line, tally) in lines.iter().zip(&mut tallies) {
-            if !meant(line, &d.code, &d.about) {
+            if !meant(known, line, &d.code, &d.about) {
                 continue;
             }
             if expired(line, known.today) {
@@ -67,7 +67,7 @@ pub fn apply<'a>(known: &Known<'_>, findings: Vec<Finding<'a>>) -> Kept<'a> {
 
 /// Whether some line keeps quiet what page `code` says about these things, its actions included.
 pub fn covers(known: &Known<'_>, code: &str, about: &[String]) -> bool {
-    standing(known).any(|line| meant(line, code, about) && !expired(line, known.today))
+    standing(known).any(|line| meant(known, line, code, about) && !expired(line, known.today))
 }
 
 #[derive(Debug, Clone, Copy, Default)]
@@ -92,15 +92,20 @@ fn expired(line: &Allow, today: NaiveDate) -> bool {
 }
 
 /// Whether a line means this code and one of these things; a thing may be named without its kind.
-fn meant(line: &Allow, code: &str, about: &[String]) -> bool {
+fn meant(known: &Known<'_>, line: &Allow, code: &str, about: &[String]) -> bool {
+    let kind = |word: &str| known.diary.things.iter().any(|t| fold(&t.thing.kind) == word);
     *line.code == *code
         && line.about.as_ref().is_none_or(|named| {
             let named = fold(named);
-            about.iter().any(|thing| {
-                let thing = fold(thing);
-                thing == named || thing.split_once(' ').is_some_and(|(_, name)| name == named)
-            })
+            about.iter().any(|thing| same_thing(&kind, &named, &fold(thing)))
         })
+}
+
+/// Whether two folded names are one, either of them perhaps with its kind word before it: names that end
+/// in their kind word are shown without it.
+fn same_thing(kind: &dyn Fn(&str) -> bool, a: &str, b: &str) -> bool {
+    let bare = |s: &str, t: &str| s.split_once(' ').is_some_and(|(word, name)| kind(word) && name == t);
+    a == b || bare(a, b) || bare(b, a)
 }
 
 /// `allowed until 1 September 2026: sealed peat mix`.
@@ -158,4 +163,20 @@ fn hint(known: &Known<'_>, line: &Allow, tally: Tally) -> Option<Diagnostic> {
 fn unknown_code<'a>(known: &Known<'a>, code: &str) -> Option<Option<&'a str>> {
     let codes = || known.pages.iter().filter(|p| p.severity.is_some()).map(|p| &*p.code);
     if codes().any(|c| c == code) { None } else { Some(nearest(code, codes())) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_thing_is_the_same_with_and_without_its_kind_word() {
+        let kind = |word: &str| word == "shelf";
+        let same = |a: &str, b: &str| same_thing(&kind, a, b);
+        assert!(same("shelf oak", "oak"));
+        assert!(same("oak shelf", "shelf oak shelf"));
+        assert!(same("oak", "oak"));
+        assert!(!same("shelf oak", "shelf ash"));
+        assert!(!same("oak shelf", "shelf"));
+    }
 }

@@ -172,6 +172,7 @@ fn point(
     evidence.into_keys().collect()
 }
 
-fn inside(outer: Loc, inner: Loc) -> bool {
+/// Whether one place lies within another.
+pub fn inside(outer: Loc, inner: Loc) -> bool {
     outer.file == inner.file && outer.span.start <= inner.span.start && inner.span.end <= outer.span.end
 }

@@ -10,10 +10,10 @@ use super::{
 };
 use super::{pages, subject::Subject};
 use crate::{
-    base::diagnostic::Diagnostic,
-    measure::value::Value,
+    base::diagnostic::{Diagnostic, Label},
+    measure::value::{EntryId, Value},
     model::{
-        explanation::{Claim, Quote, Standing, Why},
+        explanation::{Claim, Quote, Standing, Tally, Why},
         outcome::RowRef,
         program::FactSource,
         proof::{By, Proof},
@@ -38,6 +38,7 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
         .filter(|f| concerns(known, subject, f))
         .map(|f| claim(known, f, subject, report))
         .collect();
+    claims.extend(of_reading(known, subject, report));
     claims.sort_by(|a, b| (a.severity, &a.code, &a.about).cmp(&(b.severity, &b.code, &b.about)));
     out.claims = claims;
     out.actions = asked
@@ -127,6 +128,50 @@ fn claim(known: &Known<'_>, finding: &Finding<'_>, subject: &Subject, report: &R
         proofs: steps::trees(known, &proofs),
         cautions: attach::cautions(known, &d.code, &finding.about),
     }
+}
+
+/// What the reading had to say of the subject: no rule concludes it, so it has lines but no proof.
+fn of_reading(known: &Known<'_>, subject: &Subject, report: &Report) -> Vec<Claim> {
+    let by_rule = |code: &str| known.program.rules.iter().any(|r| *r.page == *code);
+    let named = name(known, subject);
+    let meant = |d: &Diagnostic| match subject {
+        Subject::Value(_) => d.about.contains(&named),
+        Subject::Code(code) => *d.code == **code,
+        Subject::Entry(id) => {
+            let entry = known.diary.entries.get(id.0 as usize);
+            d.primary.iter().any(|l| entry.is_some_and(|e| findings::inside(e.loc, l.loc)))
+        }
+    };
+    let said = report.findings.iter().map(|d| (d, Standing::Said));
+    let allowed = report.allowed.iter().map(|a| (&a.finding, Standing::Allowed(a.by.clone())));
+    said.chain(allowed)
+        .filter(|(d, _)| !by_rule(&d.code) && meant(d))
+        .map(|(d, standing)| Claim {
+            code: Some(d.code.clone()),
+            severity: Some(d.severity),
+            standing,
+            says: d.message.clone(),
+            about: d.about.clone(),
+            lines: d.primary.iter().chain(&d.secondary).filter_map(|l| line_at(known, l)).collect(),
+            absences: Vec::new(),
+            tally: Tally::default(),
+            proofs: Vec::new(),
+            other_ways: 0,
+            cautions: Vec::new(),
+        })
+        .collect()
+}
+
+/// The line a label points at, as a quote with no more known of it than its text.
+fn line_at(known: &Known<'_>, label: &Label) -> Option<Quote> {
+    let entry = known.diary.entries.iter().find(|e| findings::inside(e.loc, label.loc));
+    if let Some(entry) = entry {
+        return say::quote(known, entry.id);
+    }
+    let file = known.sources.file(label.loc.file);
+    let line = file.line_of(label.loc.span.start as usize);
+    let text = file.text.get(file.line_range(line))?.trim().to_owned();
+    Some(Quote { loc: label.loc, entry: EntryId(u32::MAX), text, day: String::new() })
 }
 
 /// Whether a derivation names the subject, or rests on it.

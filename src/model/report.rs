@@ -57,15 +57,3 @@ impl Report {
         self.actions.iter().filter(|a| a.state == ActionState::Open)
     }
 }
-
-/// Orders diagnostics as they are shown: most urgent first, then by place, code and subject.
-pub fn order(findings: &mut [Diagnostic]) {
-    findings.sort_by(|a, b| key(a).cmp(&key(b)));
-}
-
-type Key<'a> = (Severity, bool, Option<crate::base::span::Loc>, &'a str, &'a [String], &'a str);
-
-fn key(d: &Diagnostic) -> Key<'_> {
-    let at = d.primary.as_ref().map(|l| l.loc);
-    (d.severity, at.is_none(), at, &d.code, &d.about, &d.message)
-}

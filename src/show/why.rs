@@ -52,7 +52,7 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
         out.push('\n');
         out.push_str(&one(claim, sources, whole, style));
     }
-    if !whole && !why.claims.is_empty() {
+    if !whole && why.claims.iter().any(|c| !c.proofs.is_empty()) {
         let more = format!("→ haulm why {} --whole shows every step", quoted(&why.subject));
         out.push('\n');
         out.push_str(&lines::paragraph(0, &more, style));
@@ -99,7 +99,7 @@ fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
     for caution in &claim.cautions {
         out.push_str(&lines::lead("  caution  ", Ink::Caution, caution, style));
     }
-    if whole {
+    if whole && !claim.proofs.is_empty() {
         let ways = if style.all { claim.proofs.len() } else { 1 };
         let mut quoted = BTreeSet::new();
         for proof in claim.proofs.iter().take(ways) {
@@ -128,12 +128,16 @@ fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
         }
     }
     let t = claim.tally;
-    let tally = format!(
-        "One way to see it: {}, {}, {}",
-        count(t.sentences, "sentence", "sentences"),
-        count(t.lines, "journal line", "journal lines"),
-        count(t.pages, "page", "pages")
-    );
+    let tally = if claim.proofs.is_empty() {
+        "The reading of the text says so; no rule is behind it".to_owned()
+    } else {
+        format!(
+            "One way to see it: {}, {}, {}",
+            count(t.sentences, "sentence", "sentences"),
+            count(t.lines, "journal line", "journal lines"),
+            count(t.pages, "page", "pages")
+        )
+    };
     out.push_str(&lines::paragraph(2, &tally, style));
     out
 }
