@@ -91,6 +91,7 @@ struct Compiled {
     frames: Arc<Frames>,
     pages: Arc<[Page]>,
     program: Arc<Program>,
+    vocabulary: Arc<Vocabulary>,
     said: Vec<Diagnostic>,
 }
 
@@ -270,7 +271,7 @@ impl Session {
 
         let rulebook = self.compile(&sources);
         said.extend(rulebook.said.iter().cloned());
-        let Compiled { frames, pages, program, .. } = rulebook;
+        let Compiled { frames, pages, program, vocabulary, .. } = rulebook;
         done(Stage::Rulebook);
 
         self.parse_journals(&sources, &frames);
@@ -279,7 +280,7 @@ impl Session {
         said.extend(journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let read = clauses::read(journals, &frames, Vocabulary::of(&program));
+        let read = clauses::read(journals, &frames, vocabulary);
         said.extend(read.diagnostics);
         let cx = diary::Context {
             frames: &frames,
@@ -321,6 +322,7 @@ impl Session {
             from,
             frames: Arc::new(frames),
             pages: in_force.into_iter().cloned().collect(),
+            vocabulary: Arc::new(Vocabulary::of(&program)),
             program: Arc::new(program),
             said,
         };

@@ -31,7 +31,7 @@ pub struct Rehearsal {
     trial: Trial,
     pages: Arc<[Page]>,
     /// What the examples of each page show with every line in place, found out when first asked for.
-    whole: Arc<[OnceLock<weaken::Whole>]>,
+    whole: Arc<[OnceLock<(Trial, weaken::Whole)>]>,
 }
 
 /// One thing to try: an example, or the lines of a rule.
@@ -103,8 +103,8 @@ impl Rehearsal {
             },
             Kind::Rule(n) => match self.whole.get(case.page) {
                 Some(whole) => {
-                    let whole = whole.get_or_init(|| weaken::whole(&self.trial, page));
-                    weaken::rule(&self.trial, page, n, whole)
+                    let (trial, whole) = whole.get_or_init(|| weaken::whole(&self.trial, page));
+                    weaken::rule(trial, page, n, whole)
                 }
                 None => Vec::new(),
             },

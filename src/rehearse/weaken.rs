@@ -3,9 +3,12 @@
 //! Comes in: a rule of a page with examples. Goes out: a located reason for each line that could be left
 //! out unseen. A rule that cannot stand without a line needs it.
 
-use super::{expect, failed, played};
+use super::{expect, failed, findings, played};
 use crate::{
-    base::diagnostic::{Diagnostic, RemarkKind},
+    base::{
+        diagnostic::{Diagnostic, RemarkKind},
+        span::Loc,
+    },
     model::page::{Example, Page},
     session::trial::Trial,
 };
@@ -14,6 +17,8 @@ use crate::{
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Shown {
     own: Vec<String>,
+    /// The lines its findings and actions point at first; what else they rest on would change with any line.
+    at: Vec<Loc>,
     held: Vec<bool>,
 }
 
@@ -22,15 +27,23 @@ fn shown(trial: &mut Trial, page: &Page, example: &Example) -> Option<Shown> {
     let held = example.expected.iter().map(|line| {
         expect::read(line).and_then(|(_, e)| expect::holds(trial, &checked, &e)).unwrap_or(false)
     });
-    Some(Shown { held: held.collect(), own: expect::own(&checked, page) })
+    let found = findings(&checked).into_iter().filter(|d| d.code == page.code);
+    let found = found.filter_map(|d| d.primary.as_ref().map(|l| l.loc));
+    let asked = checked.report.actions.iter().filter(|a| a.code == page.code);
+    let mut at: Vec<Loc> = found.chain(asked.filter_map(|a| a.lines.first().copied())).collect();
+    at.sort();
+    Some(Shown { held: held.collect(), own: expect::own(&checked, page), at })
 }
 
 /// What each example of a page shows; `None` for one whose journal cannot be read.
 pub(super) type Whole = Vec<Option<Shown>>;
 
 /// What the examples of a page show with every line of every rule in place.
-pub(super) fn whole(trial: &Trial, page: &Page) -> Whole {
-    page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect()
+pub(super) fn whole(trial: &Trial, page: &Page) -> (Trial, Whole) {
+    let trial = trial.narrowed(page);
+    let whole =
+        page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect();
+    (trial, whole)
 }
 
 /// Tries rule `n` (from 0) without each of its lines.

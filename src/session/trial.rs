@@ -4,7 +4,7 @@
 //! Comes in: a session. Goes out: sessions apart from it; the session itself is left as it was. It
 //! compares nothing; `rehearse` does.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use chrono::NaiveDate;
 
@@ -17,9 +17,10 @@ use crate::{
     model::{
         journal::When,
         page::{OwnPage, Page, Passage},
+        sentence::SentenceId,
     },
     understand::{
-        rulebook::{patterns, without_line},
+        rulebook::{common, patterns, resting, without_line},
         sentences::Book,
     },
 };
@@ -99,6 +100,29 @@ impl Trial {
             _ => None,
         });
         days.max()
+    }
+
+    /// The trial with only as much of the rulebook as this page's own findings and actions rest on, and what
+    /// its examples ask for beside them.
+    pub fn narrowed(&self, page: &Page) -> Trial {
+        let mut narrow = self.clone();
+        let Some(compiled) = narrow.session.compiled.as_mut() else { return narrow };
+        let program = &compiled.program;
+        let expected = || page.examples.iter().flat_map(|e| &e.expected);
+        let rules = program.rules.iter();
+        let mut roots: BTreeSet<SentenceId> = rules
+            .filter(|r| r.page == page.code || expected().any(|line| line.text.contains(&*r.page)))
+            .map(|r| r.head.sentence)
+            .collect();
+        for line in expected() {
+            // The line's own words before the sentence do not matter: no sentence begins with them.
+            let said = line.text.split_once("says ").map_or("", |(_, said)| said);
+            let said = Passage { loc: line.loc, text: said.into() };
+            roots.extend(patterns(&self.book, &said).into_iter().flatten().map(|p| p.sentence));
+        }
+        let always = common(&compiled.frames, &self.book);
+        compiled.program = Arc::new(resting(program, roots, &always));
+        narrow
     }
 
     /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule

@@ -54,7 +54,7 @@ pub struct Reading {
 
 /// Reads every entry of these files. Entries under a heading that looks like a day and is none wait,
 /// but their names are known.
-pub fn read(files: &[JournalFile], frames: &Frames, words: Vocabulary) -> Reading {
+pub fn read(files: &[JournalFile], frames: &Frames, words: Arc<Vocabulary>) -> Reading {
     let mut files: Vec<&JournalFile> = files.iter().collect();
     files.sort_by_key(|f| f.file);
     let framed =

@@ -21,14 +21,14 @@ use crate::base::name::nearest;
 #[derive(Debug, Clone, Default)]
 pub struct Lexicon {
     /// The words of the tables.
-    pub words: Vocabulary,
+    pub words: Arc<Vocabulary>,
     /// The journal's names.
     pub names: Names,
 }
 
 impl Lexicon {
     /// The lexicon of a vocabulary and these entries, in the order of files and lines.
-    pub fn of(words: Vocabulary, entries: &[NamedEntry<'_>]) -> Self {
+    pub fn of(words: Arc<Vocabulary>, entries: &[NamedEntry<'_>]) -> Self {
         Self { words, names: Names::of(entries) }
     }
 

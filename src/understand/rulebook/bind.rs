@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{UNBOUND, UNREAD, fault, vars::Vars};
+use super::{CANNOT_RUN, UNBOUND, UNREAD, fault, vars::Vars};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind},
@@ -196,7 +196,7 @@ fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagn
     let first = rest.first()?;
     let names: Vec<String> =
         rest.iter().flat_map(|l| bound_by(l)).map(|v| format!("`{{{}}}`", vars.name(v))).collect();
-    Some(fault(UNBOUND, first.loc, format!("These wait for each other: {}.", names.join(" and "))))
+    Some(fault(CANNOT_RUN, first.loc, format!("These wait for each other: {}.", names.join(" and "))))
 }
 
 /// Gives the local variables of each count or pick numbers of their own where another line uses the name

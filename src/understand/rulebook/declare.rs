@@ -3,7 +3,7 @@
 //! Comes in: frames, pages and the registry. Goes out: the book of sentences and the reckoners in use, with
 //! a fault for each declaration that cannot stand. It does not look at rules or tables.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use rustc_hash::FxHashMap;
 
@@ -94,6 +94,11 @@ pub(super) fn all(
     used.sort_by_key(|(r, _)| r.name);
     all.reckoners = used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, faults)).collect();
     all
+}
+
+/// The sentences of a program that belong to no verb.
+pub fn common(frames: &Frames, book: &Book) -> BTreeSet<SentenceId> {
+    frames.common.iter().filter_map(|line| book.same_words(&read(line).ok()?.parts)).collect()
 }
 
 /// Adds one declaration; gives its sentence also where it was declared before in the same way.

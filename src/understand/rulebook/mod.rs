@@ -17,6 +17,7 @@ mod lines;
 mod rule;
 mod said;
 pub(crate) mod shapes;
+mod slice;
 mod tables;
 mod types;
 mod vars;
@@ -32,9 +33,11 @@ use crate::{
         program::{Program, Reckoner},
     },
 };
+pub use declare::common;
 pub use force::in_force;
 pub use rule::without_line;
 pub use said::{Pattern, patterns};
+pub use slice::resting;
 
 /// A line, sentence or cell that has no shape.
 const UNREAD: &str = "unread-rule";
@@ -44,6 +47,8 @@ const UNKNOWN: &str = "unknown-sentence";
 const AMBIGUOUS: &str = "ambiguous-sentence";
 /// A blank that nothing fills.
 const UNBOUND: &str = "unbound-blank";
+/// Lines that wait for each other.
+const CANNOT_RUN: &str = "rule-cannot-run";
 /// A value of the wrong sort.
 const MISFIT: &str = "misfit-value";
 /// A condition that can never hold.
