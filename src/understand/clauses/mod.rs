@@ -54,7 +54,7 @@ pub struct Reading {
 
 /// Reads every entry of these files. Entries under a heading that looks like a day and is none wait,
 /// but their names are known.
-pub fn read(files: &[JournalFile], frames: &Frames, words: Arc<Vocabulary>) -> Reading {
+pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabulary>>) -> Reading {
     let mut files: Vec<&JournalFile> = files.iter().collect();
     files.sort_by_key(|f| f.file);
     let framed =
@@ -62,7 +62,7 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: Arc<Vocabulary>) -> R
     let lines: Vec<Line<'_>> = framed().map(|(file, item, _)| Line::of(file, item)).collect();
     let entries: Vec<NamedEntry<'_>> =
         framed().zip(&lines).map(|((_, item, frame), line)| (item, frame, line)).collect();
-    let lexicon = Lexicon::of(words, &entries);
+    let lexicon = Lexicon::of(words.into(), &entries);
     let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
     let mut out = Reading { system, ..Reading::default() };
     let near = Near::default();
