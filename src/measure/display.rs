@@ -11,8 +11,9 @@ use super::{
     value::{Quantity, Thing, Value},
 };
 
-/// The unit a farm writes for each dimension; where it writes none, the dimension's default is used.
-pub type Units = BTreeMap<Dimension, Unit>;
+/// The units a farm writes for each dimension, the one written most first; where it writes none, the
+/// dimension's default is used.
+pub type Units = BTreeMap<Dimension, Vec<Unit>>;
 
 /// A value in words. An entry is shown by its number; a reader who knows the files shows its place.
 pub fn value(value: &Value, units: &Units) -> String {
@@ -51,7 +52,7 @@ pub fn quantity(q: Quantity, units: &Units) -> String {
     if dimension == Dimension::Duration {
         return duration(q.size);
     }
-    let mut unit = units.get(&dimension).copied().unwrap_or_else(|| dimension.default_unit());
+    let mut unit = simplest(q, dimension, units);
     let mut size = unit.size_of(q).unwrap_or(q.size);
     // A farm that measures its beds in feet spreads in inches.
     while let Some(finer) =
@@ -65,6 +66,36 @@ pub fn quantity(q: Quantity, units: &Units) -> String {
         (_, "") => range(size),
         (_, unit) => format!("{} {unit}", range(size)),
     }
+}
+
+/// Of the units the farm writes for a dimension, the one in which the amount is the simplest number: a
+/// distance of 150 ft is not 1800 in to somebody who writes both. Equals go to the one written most.
+fn simplest(q: Quantity, dimension: Dimension, units: &Units) -> Unit {
+    let written = units.get(&dimension).map_or(&[][..], Vec::as_slice);
+    let cost = |unit: &Unit| {
+        let size = unit.size_of(q).unwrap_or(q.size);
+        let handy = |n: f64| n == 0.0 || (1.0..1000.0).contains(&n.abs());
+        let unhandy = if handy(size.low()) && handy(size.high()) { 0 } else { 3 };
+        digits(&number(size.low())) + digits(&number(size.high())) + unhandy
+    };
+    written.iter().copied().min_by_key(cost).unwrap_or_else(|| {
+        match (dimension, units.get(&Dimension::Length)) {
+            // Areas are mostly worked out, not written; they follow the lengths.
+            (Dimension::Area, Some(lengths))
+                if lengths.first().is_some_and(|u| matches!(u.0, "in" | "ft" | "yd")) =>
+            {
+                Unit("ft2")
+            }
+            _ => dimension.default_unit(),
+        }
+    })
+}
+
+/// How many digits of a number say something.
+fn digits(number: &str) -> usize {
+    let plain: String = number.chars().filter(char::is_ascii_digit).collect();
+    let trimmed = if number.contains('.') { plain.as_str() } else { plain.trim_end_matches('0') };
+    trimmed.trim_start_matches('0').len()
 }
 
 /// The next smaller unit of the same kind of measure, for amounts below one.
@@ -131,7 +162,7 @@ mod tests {
 
     #[test]
     fn amounts_below_one_are_shown_in_the_next_smaller_unit() {
-        let feet: Units = [(Dimension::Length, Unit("ft"))].into();
+        let feet: Units = [(Dimension::Length, vec![Unit("ft")])].into();
         let shown = |n: f64, u: &str, units: &Units| value(&unit::quantity(n, u).expect("a unit"), units);
         assert_eq!(shown(3.0, "in", &feet), "3 in");
         assert_eq!(shown(30.0, "ft", &feet), "30 ft");
@@ -151,11 +182,11 @@ mod tests {
     #[test]
     fn amounts_are_shown_in_the_units_the_farm_writes() {
         let q = unit::quantity(6.0, "yd3").expect("a unit");
-        let units: Units = [(Dimension::Volume, Unit("yd3"))].into();
+        let units: Units = [(Dimension::Volume, vec![Unit("yd3")])].into();
         assert_eq!(value(&q, &units), "6 yd3");
         assert_eq!(value(&q, &Units::new()), "4587 l");
         let t = unit::quantity(160.0, "F").expect("a unit");
-        assert_eq!(value(&t, &[(Dimension::Temperature, Unit("F"))].into()), "160 F");
+        assert_eq!(value(&t, &[(Dimension::Temperature, vec![Unit("F")])].into()), "160 F");
         assert_eq!(value(&t, &Units::new()), "71.1 C");
     }
 
@@ -170,6 +201,21 @@ mod tests {
         ] {
             assert_eq!(value(&Value::thing(kind, name), &Units::new()), shown);
         }
+    }
+
+    #[test]
+    fn of_the_units_a_farm_writes_the_simplest_number_is_shown() {
+        let units: Units = [(Dimension::Length, vec![Unit("in"), Unit("ft"), Unit("mm")])].into();
+        for (n, u, shown) in [
+            (150.0, "ft", "150 ft"),
+            (3.0, "in", "3 in"),
+            (11.0, "mm", "11 mm"),
+            (1.5, "in", "1.5 in"),
+            (30.0, "ft", "30 ft"),
+        ] {
+            assert_eq!(value(&unit::quantity(n, u).expect("a unit"), &units), shown);
+        }
+        assert_eq!(value(&unit::quantity(120.0, "ft2").expect("a unit"), &units), "120 ft2");
     }
 
     #[test]

@@ -11,7 +11,7 @@ use super::{entry::Entry, program::Fact};
 use crate::{
     base::span::Loc,
     measure::{
-        unit::{Dimension, Unit},
+        display::Units,
         value::{EntryId, Quantity, Thing},
     },
 };
@@ -29,8 +29,8 @@ pub struct Diary {
     pub allows: Vec<Allow>,
     /// `done` and `skipped` lines, but for those that closed a plan.
     pub closings: Vec<Closing>,
-    /// The unit the farm writes most for each dimension, for display.
-    pub units: BTreeMap<Dimension, Unit>,
+    /// The units the farm writes for each dimension, for display.
+    pub units: Units,
     /// Sizes of the farm's own containers (`unit barrow, 80 l`), by container word.
     pub containers: BTreeMap<Arc<str>, Quantity>,
 }

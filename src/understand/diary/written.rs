@@ -1,6 +1,6 @@
 //! The units a farm writes, counted, and the ones that mean two things.
 //!
-//! Comes in: the entries' texts. Goes out: for each dimension the unit written most, for display; and
+//! Comes in: the entries' texts. Goes out: for each dimension the units written, most first, for display; and
 //! one diagnostic if gallon, quart, pint or ton is used while the farm does not say which it keeps.
 
 use std::collections::BTreeMap;
@@ -11,6 +11,7 @@ use crate::{
         span::{Loc, Span},
     },
     measure::{
+        display::Units,
         number,
         unit::{self, Dimension, Meant, Unit},
     },
@@ -19,8 +20,8 @@ use crate::{
 
 use super::Context;
 
-/// The unit written most for each dimension; of equals the first in the alphabet.
-pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> BTreeMap<Dimension, Unit> {
+/// The units written for each dimension, the one written most first; equals by the alphabet.
+pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> Units {
     let mut counts: BTreeMap<(Dimension, Unit), usize> = BTreeMap::new();
     let mut unsettled: Option<(Loc, String, Unit, Unit)> = None;
     for e in entries {
@@ -60,13 +61,14 @@ pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) ->
             .remark(RemarkKind::Write, "- farm: US"),
         );
     }
-    let mut best: BTreeMap<Dimension, (usize, Unit)> = BTreeMap::new();
-    for ((d, u), n) in counts {
-        if best.get(&d).is_none_or(|(most, _)| n > *most) {
-            best.insert(d, (n, u));
-        }
+    let mut ordered: Vec<(Dimension, std::cmp::Reverse<usize>, Unit)> =
+        counts.into_iter().map(|((d, u), n)| (d, std::cmp::Reverse(n), u)).collect();
+    ordered.sort();
+    let mut units = Units::new();
+    for (d, _, u) in ordered {
+        units.entry(d).or_default().push(u);
     }
-    best.into_iter().map(|(d, (_, u))| (d, u)).collect()
+    units
 }
 
 /// Every number followed by a unit: where the unit stands, what it means, how long it is.
