@@ -19,3 +19,8 @@ fn prose_stays_silent() {
     let said: Vec<_> = file.diagnostics.iter().chain(&reading.diagnostics).map(|d| &d.message).collect();
     assert!(said.is_empty(), "{said:#?}");
 }
+
+#[test]
+fn other_ways_to_put_it_read_alike() {
+    insta::assert_snapshot!(beside(include_str!("everyday.md")));
+}

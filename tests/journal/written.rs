@@ -8,7 +8,11 @@ use haulm::{
         diagnostic::Diagnostic,
         span::{FileId, Loc},
     },
-    measure::{display, value::Value},
+    measure::{
+        display,
+        unit::Dimension,
+        value::{Quantity, Value},
+    },
     model::{
         entry::{Entry, Filler, Part, Replacement, Standing},
         frame::Frames,
@@ -116,12 +120,35 @@ fn show(value: &Value) -> String {
     // Kind and name as they are kept, not as they are said to people.
     match value {
         Value::Thing(t) => format!("{} {}", t.kind, t.name),
+        Value::Quantity(q) => quantity(*q),
         other => display::value(other, &BTreeMap::new()),
     }
 }
 
-fn quantity(q: haulm::measure::value::Quantity) -> String {
-    show(&Value::Quantity(q))
+/// An amount in the canonical unit of its dimension, so that no change of display shows here.
+fn quantity(q: Quantity) -> String {
+    let unit = match q.dimension {
+        Dimension::Length => " m",
+        Dimension::Area => " m2",
+        Dimension::Volume => " m3",
+        Dimension::Mass => " kg",
+        Dimension::Temperature | Dimension::TemperatureDifference => " C",
+        Dimension::Duration => " d",
+        Dimension::Speed => " m/s",
+        Dimension::MassFraction => " kg/kg",
+        Dimension::Conductivity => " S/m",
+        Dimension::Share | Dimension::VolumePerVolume => " of 1",
+        Dimension::Density => " kg/m3",
+        Dimension::MassPerArea => " kg/m2",
+        Dimension::Acidity => " pH",
+        Dimension::Money => " money",
+    };
+    let rounded = |n: f64| {
+        let text = format!("{n:.3e}");
+        text.parse::<f64>().map_or(text, |n| n.to_string())
+    };
+    let (low, high) = (rounded(q.size.low()), rounded(q.size.high()));
+    if low == high { format!("{low}{unit}") } else { format!("{low} to {high}{unit}") }
 }
 
 fn filler(f: &Filler) -> String {

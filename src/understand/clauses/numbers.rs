@@ -109,7 +109,18 @@ impl Reader<'_> {
         }
         if matches!(
             self.line.word(next),
-            "deep" | "wide" | "long" | "high" | "of" | "from" | "each" | "x" | "by" | "\u{d7}"
+            "deep"
+                | "wide"
+                | "long"
+                | "high"
+                | "tall"
+                | "apart"
+                | "of"
+                | "from"
+                | "each"
+                | "x"
+                | "by"
+                | "\u{d7}"
         ) {
             return true;
         }

@@ -162,30 +162,38 @@ impl<'a> Reader<'a> {
         let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
         self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
-            || (begun
-                && matches!(
-                    self.line.word(at),
-                    "plants"
-                        | "plant"
-                        | "seedlings"
-                        | "seeds"
-                        | "seed"
-                        | "then"
-                        | "also"
-                        | "again"
-                        | "today"
-                        | "overnight"
-                ))
+            || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight")
+            || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
     }
 
     fn step(&mut self, at: usize, until: usize) -> usize {
         self.bare_end(at, until)
+            .or_else(|| self.aside(at, until))
             .or_else(|| self.led(at, until))
             .or_else(|| self.common(at, until))
             .or_else(|| self.bare(at, until))
             .or_else(|| self.of(at))
             .or_else(|| self.led_unknown(at, until))
             .unwrap_or_else(|| self.unknown(at, until))
+    }
+
+    /// `6 in apart`, `3 rows of`: said of the planting, kept but never counted as plants or depth.
+    fn aside(&mut self, at: usize, until: usize) -> Option<usize> {
+        let (filler, next, slot) = match self.measured(at, until) {
+            Some((q, next)) if matches!(self.line.word(next), "apart" | "between") && next < until => {
+                (Filler::Value(Value::Quantity(q)), next + 1, "spacing")
+            }
+            Some(_) => return None,
+            None => {
+                let (n, next) = self.number(at, until)?;
+                let rows = matches!(self.line.word(next), "rows" | "row" | "drills" | "drill" | "lines");
+                if !rows || next >= until {
+                    return None;
+                }
+                (Filler::Value(Value::Number(n)), next + 1, "rows")
+            }
+        };
+        Some(self.push(slot, Take::one(filler, self.line.loc(at, next), next)))
     }
 
     /// `; east end, slight`: a side of the place named before.
@@ -242,6 +250,10 @@ impl<'a> Reader<'a> {
             let after = self.line.past_determiners(*after, until);
             slot.takes.iter().find_map(|t| self.take(t, after, until)).map(|take| (*slot, take))
         })?;
+        // `on tomato, slight, and on bean, severe`: said again after a value of its own.
+        if slot.several == Several::List && self.has(&slot.name) && self.valued_last() && self.complete() {
+            self.drafts.push(Draft { implicit: true, ..Draft::default() });
+        }
         let mut next = self.fill(slot, take, until);
         // `with 4 barrows of lot leaf-25`: slots that share the lead follow each other.
         for (other, after) in &leading {
@@ -304,6 +316,7 @@ impl<'a> Reader<'a> {
                 }
                 (last > at).then_some(last)
             }
+            "numbered" => self.number(at + 1, until).map(|(_, next)| next),
             "each" => Some(self.push("each", Take::one(Filler::Flag, self.line.loc(at, at + 1), at + 1))),
             "on" if weekday_number(self.line.word(at + 1)).is_some() => {
                 self.refuse(say::weekday_in_entry(self, at));
@@ -369,12 +382,23 @@ impl<'a> Reader<'a> {
 
     /// Whether an amount is said a second time before any clause: `4 tomato, 6 pepper in north-1`.
     fn repeats(&self, slot: &Slot) -> bool {
-        slot.takes.iter().any(|t| matches!(t, Takes::Amount | Takes::Count | Takes::CountOf | Takes::Reading))
+        slot.takes.iter().any(|t| {
+            matches!(t, Takes::Amount | Takes::Count | Takes::CountOf | Takes::Reading | Takes::Level)
+        })
     }
 
     /// Whether the group so far has all its frame needs, so that a thing said again begins another.
     fn complete(&self) -> bool {
         self.draft().is_some_and(|d| d.led && super::finish::missing(self.frame, d).is_empty())
+    }
+
+    /// Whether what was read last is a value of the group: an amount, a count, a severity.
+    fn valued_last(&self) -> bool {
+        self.draft().and_then(|d| d.fills.last()).is_some_and(|f| match &f.filler {
+            Filler::CountOf { .. } | Filler::Grades(_) | Filler::Containers { .. } => true,
+            Filler::Value(Value::Quantity(_) | Value::Number(_)) => true,
+            _ => *f.slot == *"severity",
+        })
     }
 
     /// Past a word a slot stands before; a noun may stand between a number and `each`.
@@ -493,6 +517,12 @@ impl<'a> Reader<'a> {
     /// The place named last, in this group or before it.
     pub(super) fn carried_place(&self) -> Option<Thing> {
         self.last_thing(|kind| crate::understand::lexicon::kinds::PLACES.contains(&kind))
+    }
+
+    /// The containers counted last.
+    pub(super) fn counted_by(&self) -> Option<Filler> {
+        let fills = self.drafts.iter().rev().flat_map(|d| d.fills.iter().rev());
+        fills.map(|f| &f.filler).find(|f| matches!(f, Filler::Containers { .. })).cloned()
     }
 
     /// The test named last, its control included.

@@ -15,7 +15,7 @@ use crate::{
         unit::Dimension,
         value::{Quantity, Value},
     },
-    model::{entry::Filler, journal::PieceKind},
+    model::{entry::Filler, frame::Takes, journal::PieceKind},
 };
 
 /// A compass point, spelt one way.
@@ -57,7 +57,12 @@ impl Reader<'_> {
                 }
                 None => {
                     next -= 1;
-                    if self.line.is(next + 1, "up") { "seed".into() } else { "plant".into() }
+                    let pots = self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Heights));
+                    match (self.line.is(next + 1, "up"), pots) {
+                        (true, _) => "seed".into(),
+                        (false, true) => "pot".into(),
+                        (false, false) => "plant".into(),
+                    }
                 }
             },
         };
@@ -175,7 +180,13 @@ impl Reader<'_> {
             Some((q, next)) => (Value::Quantity(q), next, Some(q.dimension)),
             None => {
                 let (n, next) = self.number(at, until)?;
-                before.as_ref().or(last)?;
+                // Only acidity has no unit; any other number alone is not known of what.
+                let named =
+                    before.clone().or_else(|| quantity_at(next).map(|(q, _)| q)).or_else(|| last.cloned())?;
+                let unitless = self.lex.words.whole(Dimension::Acidity.word(), &["quantity"]);
+                if unitless.is_some_and(|m| m.word != named) {
+                    return None;
+                }
                 (Value::Number(n), next, None)
             }
         };
@@ -259,6 +270,22 @@ impl Reader<'_> {
         if let Some(point) = compass(self.line.word(after)).filter(|_| after < until) {
             from = Some(Arc::from(point));
             next = after + 1;
+        }
+        // `from the south 8 mph`, `light wind`
+        if speed.is_none()
+            && let Some((q, after)) =
+                self.measured(next, until).filter(|(q, _)| q.dimension == Dimension::Speed)
+        {
+            speed = Some(q);
+            next = after;
+        }
+        if next > at && next < until && self.line.is(next, "wind") {
+            return match self.wind(next + 1, until) {
+                Some((Filler::Wind { speed: s, word: w, from: f }, after)) => {
+                    Some((Filler::Wind { speed: speed.or(s), word: word.or(w), from: from.or(f) }, after))
+                }
+                _ => Some((Filler::Wind { speed, word, from }, next + 1)),
+            };
         }
         (next > at).then_some((Filler::Wind { speed, word, from }, next))
     }

@@ -51,6 +51,13 @@ impl Reader<'_> {
                 (Amount::Containers(count, container, each), next) => {
                     Some((Filler::Containers { count, container, each }, next))
                 }
+                // `3 barrows on north-1, 2 on north-2`
+                (Amount::Bare(count), next) => match self.counted_by() {
+                    Some(Filler::Containers { container, each, .. }) => {
+                        Some((Filler::Containers { count, container, each }, next))
+                    }
+                    _ => None,
+                },
                 _ => None,
             }),
             Takes::Count => one(match self.amount(at, until)? {
@@ -104,7 +111,10 @@ impl Reader<'_> {
     /// A word of a table; `something` stands for a substance nobody knows.
     fn word(&self, kind: &str, at: usize, until: usize) -> Option<Take> {
         let start = at;
-        let at = self.line.past_determiners(at, until);
+        let mut at = self.line.past_determiners(at, until);
+        if matches!(self.line.word(at), "all" | "every" | "most" | "both" | "more") && at + 1 < until {
+            at = self.line.past_determiners(at + 1, until);
+        }
         if kind == "container"
             && let Some((Amount::Containers(count, container, each), next)) = self.amount(at, until)
         {

@@ -8,7 +8,10 @@ use super::{
     say,
 };
 use crate::{
-    measure::value::{Thing, Value},
+    measure::{
+        unit::Dimension,
+        value::{Thing, Value},
+    },
     model::{
         entry::Filler,
         frame::{Lead, Need, Several, Slot, Takes},
@@ -64,6 +67,7 @@ impl<'a> Reader<'a> {
         // A number begins no bare name, and a name known as something else is no new one.
         if matches!(self.line.kind(from), Some(PieceKind::Number(_)))
             || self.lex.bare_name_at(self.line, from, until, |_| true).is_some()
+            || self.lex.word_at(self.line, from, until, &["crop", "severity"]).is_some()
         {
             return None;
         }
@@ -144,6 +148,10 @@ impl<'a> Reader<'a> {
         if kind_word(self.line.word(from)).is_some_and(|(k, _)| !suits(group, k)) && end > from + 1 {
             return None;
         }
+        let last = self.line.word(end - 1);
+        if matches!(last, "control" | "rest" | "remainder") && group != "WHO" {
+            return None;
+        }
         let mut kind = usual_kind(group).to_owned();
         let mut name = self.line.slice(from, end);
         // `goat heap`: the kind word may stand last.
@@ -194,6 +202,10 @@ impl<'a> Reader<'a> {
             return self.leftover(at, next, until);
         }
         if let Some((quantity, next)) = self.measured(at, until) {
+            // A price says nothing wrong; it is only not kept.
+            if quantity.dimension == Dimension::Money {
+                return self.leftover(at, next, until);
+            }
             let diagnostic = say::wrong_measure(self, at, next, until, quantity);
             self.refuse(diagnostic);
             return if self.line.is(next, "deep") { next + 1 } else { next };

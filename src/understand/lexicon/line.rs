@@ -209,7 +209,12 @@ impl<'a> Line<'a> {
         *self.units.get(n)?.get_or_init(|| {
             let start = self.pieces.get(n)?.span.start as usize;
             let last = self.pieces.last()?;
-            let (meant, len) = unit::read(self.text.get(start..last.span.end as usize)?)?;
+            let rest = self.text.get(start..last.span.end as usize)?;
+            let Some((meant, len)) = unit::read(rest) else {
+                // `3 In Deep`: in these, case carries no meaning.
+                let plain = matches!(self.word(n), "in" | "ft" | "yd" | "cm" | "lb" | "oz" | "kg");
+                return unit::find(self.word(n)).filter(|_| plain).map(|meant| (meant, n + 1));
+            };
             let taken = self.pieces.iter().skip(n).position(|p| p.span.end as usize == start + len)?;
             Some((meant, n + taken + 1))
         })

@@ -270,7 +270,8 @@ impl Names {
                 self.person(line, 0, until, splits);
             }
             for at in 0..until {
-                if leads_with(&slot.leads, line.word(at)) {
+                let made_from = at > 0 && line.is(at - 1, "made");
+                if leads_with(&slot.leads, line.word(at)) && !made_from {
                     self.person(line, at + 1, until, splits);
                 }
             }
