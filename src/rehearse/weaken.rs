@@ -41,8 +41,7 @@ pub(super) type Whole = Vec<Option<Shown>>;
 /// What the examples of a page show with every line of every rule in place.
 pub(super) fn whole(trial: &Trial, page: &Page) -> (Trial, Whole) {
     let trial = trial.narrowed(page);
-    let whole =
-        page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect();
+    let whole = page.examples.iter().map(|example| shown(&mut trial.clone(), page, example)).collect();
     (trial, whole)
 }
 

@@ -114,3 +114,20 @@ fn the_order_of_pages_does_not_matter() {
     assert_eq!(a.said.len() + b.said.len(), 0);
     assert_eq!(shown(&a.program), shown(&b.program));
 }
+
+#[test]
+fn no_depth_of_brackets_or_length_of_line_makes_the_compiling_fail() {
+    for line in [
+        format!("{{x}} is {}1{}", "(".repeat(100_000), ")".repeat(100_000)),
+        format!("{{x}} is {}", "(".repeat(100_000)),
+        format!("{{x}} is 1{}", " + 1".repeat(50_000)),
+        "no ".repeat(50_000),
+        "{a} ".repeat(50_000),
+        "on ".repeat(50_000),
+        "1 ".repeat(50_000),
+        format!("{{n}} is how many different {{x}} such that {}", "such that ".repeat(20_000)),
+    ] {
+        let c = snippet(&format!("```rule\nif   {line}\nthen {line}\n```\n"));
+        assert!(!c.said.is_empty());
+    }
+}

@@ -22,7 +22,10 @@ pub(super) struct Front {
 /// What kind of page a path holds. A page outside the known folders (a farm's own) is a rule page
 /// if it says how pressing it is, else a page of tables.
 pub(super) fn kind(path: &str, has_severity: bool) -> PageKind {
-    path.split('/')
+    // Folders count from `rules` on, so that a farm may live in any folder.
+    let inside = path.split_once("rules/").map_or(path, |(_, inside)| inside);
+    inside
+        .split('/')
         .find_map(|folder| match folder {
             "pages" => Some(PageKind::Rule),
             "reading" => Some(PageKind::Reading),

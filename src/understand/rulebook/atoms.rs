@@ -77,9 +77,23 @@ fn unquoted(book: &Book, said: &Said) -> Option<Diagnostic> {
 fn unknown(book: &Book, said: &Said) -> Diagnostic {
     let fault = fault(UNKNOWN, said.loc, format!("No page declares a sentence `{}`.", shown(said)));
     match book.nearest(&said.it) {
-        Some(near) => fault.remark(RemarkKind::Write, near.pattern()),
+        Some(near) => fault.remark(RemarkKind::Write, meant(near, said)),
         None => fault.remark(RemarkKind::Note, "New sentences are declared in a `sentences` fence."),
     }
+}
+
+/// The nearest sentence with the line's own blanks in it, where the line has as many.
+fn meant(near: &Sentence, said: &Said) -> String {
+    let own: Vec<&Item> =
+        said.it.iter().map(|i| &i.it).filter(|i| matches!(i, Item::Hole(_) | Item::Quoted(_))).collect();
+    if own.len() != near.blanks.len() {
+        return near.pattern();
+    }
+    near.filled(|n| match own.get(n) {
+        Some(Item::Hole(h)) => format!("{{{h}}}"),
+        Some(Item::Quoted(q)) => format!("\"{q}\""),
+        _ => String::new(),
+    })
 }
 
 /// A line's items as text again.

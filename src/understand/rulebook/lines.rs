@@ -21,6 +21,13 @@ mod grammar {
     pub(super) struct Grammar;
 }
 
+/// The longest line that is read, in bytes.
+const MOST_BYTES: usize = 2000;
+/// The deepest brackets that are read.
+const MOST_BRACKETS: usize = 8;
+/// The most signs of computing in a line.
+const MOST_SIGNS: usize = 40;
+
 /// Reads a declaration: its items and tags.
 ///
 /// # Errors
@@ -197,7 +204,35 @@ impl<'a> At<'a> {
         self.place(span.start(), span.start() + span.as_str().trim_end().len())
     }
 
+    /// Lines that no page needs, and that a parser by descent should not be given.
+    fn too_much(&self) -> Option<Unread> {
+        let mut depth = 0usize;
+        let deepest = self.text.chars().map(|c| {
+            match c {
+                '(' => depth += 1,
+                ')' => depth = depth.saturating_sub(1),
+                _ => {}
+            }
+            depth
+        });
+        let too_deep = deepest.max().unwrap_or(0) > MOST_BRACKETS;
+        let signs = self.text.split_whitespace().filter(|w| matches!(*w, "+" | "-" | "*" | "/")).count();
+        let message = if self.text.len() > MOST_BYTES {
+            format!("This line is longer than {MOST_BYTES} letters.")
+        } else if too_deep {
+            format!("This line has more than {MOST_BRACKETS} brackets within each other.")
+        } else if signs > MOST_SIGNS {
+            format!("This line computes with more than {MOST_SIGNS} signs.")
+        } else {
+            return None;
+        };
+        Some(Unread { loc: self.place(0, self.text.len()), message, write: "" })
+    }
+
     fn parse(&self, rule: Rule, write: &'static str) -> Result<Parts<'a>, Unread> {
+        if let Some(unread) = self.too_much() {
+            return Err(unread);
+        }
         match Grammar::parse(rule, self.text) {
             Ok(pairs) => Ok(parts(pairs.flat_map(Pair::into_inner))),
             Err(e) => Err(self.unread(&e, write)),
