@@ -1,0 +1,155 @@
+//! Farming lives in Markdown: a crop, a sign, a cause and a rule are added at run time by pages of a
+//! farm's own, and each changes what is concluded. All names here are invented.
+
+use chrono::NaiveDate;
+use haulm::{
+    measure::value::Value,
+    session::{Checked, Session},
+};
+
+const JOURNAL: &str = "\
+## The place
+- bed north-1, 30 ft x 4 ft
+
+## 2026-04-04
+- planted 24 moonpea in north-1
+- planted 24 tomato in north-1
+
+## 2026-05-02
+- noticed corkscrewed crowns on moonpea in north-1, new growth
+- noticed corkscrewed crowns on tomato in north-1, new growth
+";
+
+const CROP: (&str, &str) = (
+    "rules/vocabulary/own-crops.md",
+    "\
+# own-crops
+
+Each row says: \"{crop} is a crop\" \"{crop} belongs to the family {family}\" \"the leaves of {crop} are {leaf}\"
+
+| crop | family | leaf |
+|---|---|---|
+| moonpea | Fabaceae | broad |
+",
+);
+
+const SIGN: (&str, &str) = (
+    "rules/vocabulary/own-signs.md",
+    "\
+# own-signs
+
+Each row says: \"{sign} is a sign\" \"the look of {sign} is {look}\"
+
+| sign | look |
+|---|---|
+| corkscrewed crowns | twisted growth |
+",
+);
+
+const CAUSE: (&str, &str) = (
+    "rules/causes/moles.md",
+    "\
+# moles
+
+Each row says: \"{cause} is a cause\"
+
+| cause |
+|---|
+| moles |
+",
+);
+
+const RULE: (&str, &str) = (
+    "rules/pages/moonpea-alone.md",
+    "\
+# moonpea-alone
+Severity: warn
+
+## What it notices
+Moonpea in a bed.
+
+## Why it matters
+It is lonely there.
+
+## Rules
+
+```rule
+if   {crop} was planted in {place} on {day} (here)
+and  {crop} is moonpea
+then warn about {place}: \"moonpea stands in {place}\"
+```
+
+## What to do
+Plant more.
+
+## Must fire
+### a bed with moonpea
+```journal
+## 2026-04-04
+- planted 4 moonpea in bed north-1
+```
+```expect
+warn moonpea-alone about bed north-1
+```
+
+## Must stay silent
+### a bed with tomato
+```journal
+## 2026-04-04
+- planted 4 tomato in bed north-1
+```
+
+## Limits
+None.
+
+## Sources
+Invented.
+",
+);
+
+fn check(pages: &[(&str, &str)]) -> Checked {
+    let mut session = Session::new();
+    session.set_text("spring.md", JOURNAL);
+    for (path, text) in pages {
+        session.set_text(path, text);
+    }
+    session.check(NaiveDate::from_ymd_opt(2026, 5, 3).expect("a day"), None)
+}
+
+fn codes(checked: &Checked) -> Vec<&str> {
+    checked.report.findings.iter().map(|f| &*f.code).collect()
+}
+
+#[test]
+fn without_pages_the_new_words_are_kept_and_nothing_is_concluded_from_them() {
+    let checked = check(&[]);
+    let codes = codes(&checked);
+    assert!(codes.contains(&"unknown-word"), "{codes:?}");
+    assert!(!codes.contains(&"growth-regulator-pattern"), "{codes:?}");
+}
+
+#[test]
+fn a_crop_and_a_sign_are_added_by_rows_alone() {
+    let checked = check(&[CROP, SIGN]);
+    let codes = codes(&checked);
+    assert!(!codes.contains(&"unknown-word"), "{codes:?}");
+    let found = checked.report.findings.iter().find(|f| &*f.code == "growth-regulator-pattern");
+    assert_eq!(found.map(|f| f.about.as_slice()), Some(&["bed north-1".to_owned()][..]), "{codes:?}");
+}
+
+#[test]
+fn a_cause_is_added_by_a_page_alone() {
+    let moles = [Value::word("moles"), Value::word("cause")];
+    let knows = |checked: &Checked| checked.program.facts.iter().any(|f| f.values == moles);
+    let with = check(&[CAUSE]);
+    assert!(knows(&with));
+    assert!(!knows(&check(&[])));
+    assert_eq!(codes(&with), codes(&check(&[])), "the page is in shape, and a cause alone concludes nothing");
+}
+
+#[test]
+fn a_rule_is_added_by_a_page_alone() {
+    assert!(!codes(&check(&[CROP])).contains(&"moonpea-alone"));
+    let checked = check(&[CROP, RULE]);
+    assert!(codes(&checked).contains(&"moonpea-alone"), "{:?}", codes(&checked));
+}
