@@ -173,8 +173,18 @@ pub struct Judged {
 }
 
 /// Every reading judged by itself, in order of day. Empty for a test not read yet.
+///
+/// A day on which pots were counted is a reading. Where none ever were, so is a day on which something
+/// else than seeds was looked at: seeds come up before there is hurt to see.
 pub fn readings(test: &BeanTest) -> Vec<Judged> {
-    let mut days = test.read.clone();
+    let on = |list: &[(NaiveDate, Count)], day: NaiveDate| list.iter().any(|(d, _)| *d == day);
+    let counted: Vec<NaiveDate> = test.read.iter().copied().filter(|d| on(&test.test.hurt, *d)).collect();
+    let mut days = if counted.is_empty() {
+        let seeds_only = |d: NaiveDate| on(&test.test.up, d) || on(&test.control.up, d);
+        test.read.iter().copied().filter(|d| !seeds_only(*d)).collect()
+    } else {
+        counted
+    };
     days.sort_unstable();
     days.dedup();
     days.into_iter().map(|day| judge(test, day)).collect()
@@ -416,6 +426,17 @@ mod tests {
         t.test.hurt[1].0 = day(40);
         t.control.hurt[1].0 = day(40);
         assert_eq!(out(&t), Verdict::Clear, "a control hurt much later does not");
+    }
+
+    #[test]
+    fn counting_seeds_is_no_verdict_yet() {
+        let mut t = test(count(0, 4), count(0, 4));
+        t.read.push(day(9));
+        t.test.up = vec![(day(9), count(11, 12))];
+        assert_eq!(out(&t), Verdict::Clear, "the later reading decides");
+        t.read = vec![day(9)];
+        t.test.hurt.clear();
+        assert_eq!(verdict(&t), None);
     }
 
     #[test]

@@ -20,7 +20,8 @@ use crate::{
 
 use super::Context;
 
-/// The units written for each dimension, the one written most first; equals by the alphabet.
+/// The units written for each dimension, the one written most first; equals by the alphabet. Areas of
+/// which none is written go by the unit of lengths.
 pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> Units {
     let mut counts: BTreeMap<(Dimension, Unit), usize> = BTreeMap::new();
     let mut unsettled: Option<(Loc, String, Unit, Unit)> = None;
@@ -67,6 +68,10 @@ pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) ->
     let mut units = Units::new();
     for (d, _, u) in ordered {
         units.entry(d).or_default().push(u);
+    }
+    // Beds are written as 30 ft x 4 ft, never as an area.
+    if units.get(&Dimension::Length).is_some_and(|l| l.iter().any(|u| matches!(u.0, "ft" | "yd"))) {
+        units.entry(Dimension::Area).or_insert_with(|| vec![Unit("ft2")]);
     }
     units
 }
