@@ -174,9 +174,8 @@ impl Cutter<'_> {
     }
 
     fn inline(&mut self, words: &str) {
-        match self.open.last_mut() {
-            Some(Open::Heading { words: all, .. } | Open::Table { cell: all, .. }) => all.push_str(words),
-            _ => {}
+        if let Some(Open::Heading { words: all, .. } | Open::Table { cell: all, .. }) = self.open.last_mut() {
+            all.push_str(words);
         }
     }
 
