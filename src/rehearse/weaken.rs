@@ -19,6 +19,8 @@ pub(super) struct Shown {
     own: Vec<String>,
     /// The lines its findings and actions point at first; what else they rest on would change with any line.
     at: Vec<Loc>,
+    /// The cautions beside them.
+    cautions: Vec<String>,
     held: Vec<bool>,
 }
 
@@ -27,12 +29,17 @@ fn shown(trial: &mut Trial, page: &Page, example: &Example) -> Option<Shown> {
     let held = example.expected.iter().map(|line| {
         expect::read(line).and_then(|(_, e)| expect::holds(trial, &checked, &e)).unwrap_or(false)
     });
-    let found = findings(&checked).into_iter().filter(|d| d.code == page.code);
-    let found = found.filter_map(|d| d.primary.as_ref().map(|l| l.loc));
-    let asked = checked.report.actions.iter().filter(|a| a.code == page.code);
-    let mut at: Vec<Loc> = found.chain(asked.filter_map(|a| a.lines.first().copied())).collect();
+    let found: Vec<&Diagnostic> =
+        findings(&checked).into_iter().filter(|d| d.code == page.code).collect();
+    let asked = || checked.report.actions.iter().filter(|a| a.code == page.code);
+    let found_at = found.iter().filter_map(|d| d.primary.as_ref().map(|l| l.loc));
+    let mut at: Vec<Loc> = found_at.chain(asked().filter_map(|a| a.lines.first().copied())).collect();
     at.sort();
-    Some(Shown { held: held.collect(), own: expect::own(&checked, page), at })
+    let beside = found.iter().flat_map(|d| &d.remarks).filter(|r| r.kind == RemarkKind::Caution);
+    let beside = beside.map(|r| r.text.clone());
+    let mut cautions: Vec<String> = beside.chain(asked().flat_map(|a| a.cautions.clone())).collect();
+    cautions.sort();
+    Some(Shown { held: held.collect(), own: expect::own(&checked, page), at, cautions })
 }
 
 /// What each example of a page shows; `None` for one whose journal cannot be read.
