@@ -153,3 +153,19 @@ fn an_example_may_bring_a_page_and_the_next_one_does_not_see_it() {
     let text = both(RULE, &format!("{own}\n{FIRES}"), SILENT);
     assert_eq!(examples(&text), []);
 }
+
+#[test]
+fn the_page_of_the_manual_stands_beside_the_built_in_ones_and_needs_each_of_its_lines() {
+    let manual = include_str!("../grammar/rules.md");
+    let page = manual.split("````markdown\n").nth(1).and_then(|rest| rest.split("````").next()).expect("a page");
+    let mut session = Session::new();
+    session.set_text("rules/pages/sender-unknown.md", page);
+    let rehearsal = Rehearsal::new(&session);
+    let mut own = rehearsal.examples();
+    own.extend(rehearsal.rules());
+    own.retain(|case| &*case.code == "sender-unknown");
+    assert_eq!(own.len(), 6);
+    for case in own {
+        assert_eq!(rehearsal.run(&case), [], "{}", case.name);
+    }
+}
