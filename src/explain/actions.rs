@@ -11,7 +11,7 @@ use std::{
 
 use chrono::NaiveDate;
 
-use super::{Known, attach, closings, evidence, findings::Finding, say};
+use super::{Known, attach, attach::Cautions, closings, evidence, findings::Finding, say};
 use crate::{
     base::{diagnostic::Diagnostic, span::Loc},
     measure::value::{EntryId, Value},
@@ -31,6 +31,12 @@ pub struct Asked {
     pub values: Vec<Value>,
     /// The entries it rests on.
     pub entries: BTreeSet<EntryId>,
+}
+
+/// What may stand beside an action.
+struct Beside<'a> {
+    cautions: &'a Cautions,
+    findings: &'a [Finding<'a>],
 }
 
 /// One way an action is asked for.
@@ -64,12 +70,16 @@ impl Key<'_> {
 }
 
 /// All action instances, and what `done` and `skipped` lines failed to close.
-pub fn all<'a>(known: &Known<'a>, findings: &[Finding<'_>]) -> (Vec<Asked>, Vec<Diagnostic>) {
+pub fn all<'a>(
+    known: &Known<'a>,
+    cautions: &Cautions,
+    findings: &[Finding<'_>],
+) -> (Vec<Asked>, Vec<Diagnostic>) {
     let mut keys = keys(known);
     let unmatched = closings::apply(known, &mut keys);
     let mut out = Vec::new();
     for key in keys {
-        instances(known, key, findings, &mut out);
+        instances(known, key, &Beside { cautions, findings }, &mut out);
     }
     (out, unmatched)
 }
@@ -144,7 +154,7 @@ fn closed_on(known: &Known<'_>, until: &Until, values: &[Value]) -> Vec<NaiveDat
 
 /// Goes through the days a key was asked for: each opens an instance unless the one before still waits,
 /// and the first closing from then on closes it.
-fn instances(known: &Known<'_>, mut key: Key<'_>, findings: &[Finding<'_>], out: &mut Vec<Asked>) {
+fn instances(known: &Known<'_>, mut key: Key<'_>, beside: &Beside<'_>, out: &mut Vec<Asked>) {
     key.asks.sort_by_key(|a| (a.since, a.by, a.here));
     let mut instance = 1;
     let mut rest = key.asks.as_slice();
@@ -161,7 +171,7 @@ fn instances(known: &Known<'_>, mut key: Key<'_>, findings: &[Finding<'_>], out:
             Some((day, false)) => ActionState::Done(day),
             Some((day, true)) => ActionState::Skipped(day),
         };
-        out.push(asked(known, &key, these, instance, state, findings));
+        out.push(asked(known, &key, these, instance, state, beside));
         instance += 1;
     }
 }
@@ -172,7 +182,7 @@ fn asked(
     asks: &[Ask<'_>],
     instance: u32,
     state: ActionState,
-    findings: &[Finding<'_>],
+    beside: &Beside<'_>,
 ) -> Asked {
     let since = asks.first().map_or(known.today, |a| a.since);
     let by = asks.iter().filter(|a| a.since == since).map(|a| a.by).min().unwrap_or(since);
@@ -199,8 +209,8 @@ fn asked(
             since,
             by,
             state,
-            reason: attach::reason(known, &key.code, &key.values, &entries, findings),
-            cautions: attach::cautions(known, &key.code, &key.values),
+            reason: attach::reason(known, &key.code, &key.values, &entries, beside.findings),
+            cautions: beside.cautions.about(&key.code, &key.values),
             lines,
             write: rule.and_then(|r| write(r, &key.words)),
             about: about.into_iter().map(|v| say::value(known, v)).collect(),

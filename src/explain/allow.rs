@@ -3,6 +3,8 @@
 //! Comes in: findings and the diary's `allow` lines. Goes out: what is still said, what is kept quiet
 //! and by which line, and hints about lines that hide nothing. No fact is ever hidden.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 
 use super::{Known, findings::Finding};
@@ -27,78 +29,80 @@ pub struct Kept<'a> {
     pub hints: Vec<Diagnostic>,
 }
 
-/// Applies the `allow` lines to findings.
-pub fn apply<'a>(known: &Known<'_>, findings: Vec<Finding<'a>>) -> Kept<'a> {
-    let mut kept = Kept { said: Vec::new(), allowed: Vec::new(), hints: Vec::new() };
-    let lines: Vec<&Allow> = standing(known).collect();
-    // For each line what it hid, what it would hide had it not run out, and alarms it gives no reason for.
-    let mut tallies = vec![Tally::default(); lines.len()];
-    for finding in findings {
-        let d = &finding.diagnostic;
-        let mut by: Option<&Allow> = None;
-        for (line, tally) in lines.iter().zip(&mut tallies) {
-            if !meant(known, line, &d.code, &d.about) {
-                continue;
-            }
-            if expired(line, known.today) {
-                tally.missed += 1;
-            } else if d.severity == Severity::Alarm && line.reason.is_none() {
-                tally.unreasoned += 1;
-            } else {
-                tally.hidden += 1;
-                by = by.or(Some(line));
-            }
-        }
-        match by {
-            Some(line) => {
-                kept.allowed.push(Allowed { by: words(known, line), finding: finding.diagnostic });
-            }
-            None => kept.said.push(finding),
+/// The `allow` lines that stand: written, not planned and not withdrawn.
+#[derive(Debug)]
+pub struct Lines<'a> {
+    lines: Vec<(&'a Allow, Option<String>)>,
+    kinds: BTreeSet<String>,
+    today: NaiveDate,
+}
+
+impl<'a> Lines<'a> {
+    /// The lines of a diary.
+    pub fn of(known: &Known<'a>) -> Self {
+        let entries = &known.diary.entries;
+        let stands =
+            |a: &&Allow| entries.get(a.entry.0 as usize).is_none_or(|e| e.standing == Standing::Done);
+        let lines = known.diary.allows.iter().filter(stands);
+        Self {
+            lines: lines.map(|a| (a, a.about.as_deref().map(fold))).collect(),
+            kinds: known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect(),
+            today: known.today,
         }
     }
-    kept.allowed.sort_by(|a, b| {
-        let key = |x: &Allowed| (x.finding.severity, x.finding.primary.as_ref().map(|l| l.loc));
-        (key(a), &a.finding.code, &a.finding.about).cmp(&(key(b), &b.finding.code, &b.finding.about))
-    });
-    kept.hints =
-        lines.into_iter().zip(tallies).filter_map(|(line, tally)| hint(known, line, tally)).collect();
-    kept
-}
 
-/// Whether some line keeps quiet what page `code` says about these things, its actions included.
-pub fn covers(known: &Known<'_>, code: &str, about: &[String]) -> bool {
-    standing(known).any(|line| meant(known, line, code, about) && !expired(line, known.today))
-}
+    /// Whether some line keeps quiet what page `code` says about these things, its actions included.
+    pub fn cover(&self, code: &str, about: &[String]) -> bool {
+        self.lines.iter().any(|(a, named)| self.meant(a, named.as_deref(), code, about) && !self.expired(a))
+    }
 
-#[derive(Debug, Clone, Copy, Default)]
-struct Tally {
-    hidden: usize,
-    missed: usize,
-    unreasoned: usize,
-}
+    /// Keeps quiet what the lines allow.
+    pub fn apply<'f>(&self, known: &Known<'_>, findings: Vec<Finding<'f>>) -> Kept<'f> {
+        let mut kept = Kept { said: Vec::new(), allowed: Vec::new(), hints: Vec::new() };
+        let mut tallies = vec![Tally::default(); self.lines.len()];
+        for finding in findings {
+            let d = &finding.diagnostic;
+            let mut by: Option<&Allow> = None;
+            for ((line, named), tally) in self.lines.iter().zip(&mut tallies) {
+                if !self.meant(line, named.as_deref(), &d.code, &d.about) {
+                    continue;
+                }
+                if self.expired(line) {
+                    tally.missed += 1;
+                } else if d.severity == Severity::Alarm && line.reason.is_none() {
+                    tally.unreasoned += 1;
+                } else {
+                    tally.hidden += 1;
+                    by = by.or(Some(line));
+                }
+            }
+            match by {
+                Some(line) => {
+                    kept.allowed.push(Allowed { by: words(known, line), finding: finding.diagnostic });
+                }
+                None => kept.said.push(finding),
+            }
+        }
+        kept.allowed.sort_by(|a, b| {
+            let key = |x: &Allowed| (x.finding.severity, x.finding.primary.as_ref().map(|l| l.loc));
+            (key(a), &a.finding.code, &a.finding.about).cmp(&(key(b), &b.finding.code, &b.finding.about))
+        });
+        let hints = self.lines.iter().zip(tallies);
+        kept.hints =
+            hints.filter_map(|((line, _), tally)| hint(known, line, self.expired(line), tally)).collect();
+        kept
+    }
 
-/// The lines that are written, not planned and not withdrawn.
-fn standing<'a>(known: &Known<'a>) -> impl Iterator<Item = &'a Allow> {
-    let entries = &known.diary.entries;
-    known
-        .diary
-        .allows
-        .iter()
-        .filter(move |a| entries.get(a.entry.0 as usize).is_none_or(|e| e.standing == Standing::Done))
-}
+    fn expired(&self, line: &Allow) -> bool {
+        line.until.is_some_and(|until| until < self.today)
+    }
 
-fn expired(line: &Allow, today: NaiveDate) -> bool {
-    line.until.is_some_and(|until| until < today)
-}
-
-/// Whether a line means this code and one of these things; a thing may be named without its kind.
-fn meant(known: &Known<'_>, line: &Allow, code: &str, about: &[String]) -> bool {
-    let kind = |word: &str| known.diary.things.iter().any(|t| fold(&t.thing.kind) == word);
-    *line.code == *code
-        && line.about.as_ref().is_none_or(|named| {
-            let named = fold(named);
-            about.iter().any(|thing| same_thing(&kind, &named, &fold(thing)))
-        })
+    /// Whether a line means this code and one of these things; a thing may be named without its kind.
+    fn meant(&self, line: &Allow, named: Option<&str>, code: &str, about: &[String]) -> bool {
+        let kind = |word: &str| self.kinds.contains(word);
+        *line.code == *code
+            && named.is_none_or(|named| about.iter().any(|thing| same_thing(&kind, named, &fold(thing))))
+    }
 }
 
 /// Whether two folded names are one, either of them perhaps with its kind word before it: names that end
@@ -106,6 +110,14 @@ fn meant(known: &Known<'_>, line: &Allow, code: &str, about: &[String]) -> bool 
 fn same_thing(kind: &dyn Fn(&str) -> bool, a: &str, b: &str) -> bool {
     let bare = |s: &str, t: &str| s.split_once(' ').is_some_and(|(word, name)| kind(word) && name == t);
     a == b || bare(a, b) || bare(b, a)
+}
+
+/// What became of the findings a line means.
+#[derive(Debug, Clone, Copy, Default)]
+struct Tally {
+    hidden: usize,
+    missed: usize,
+    unreasoned: usize,
 }
 
 /// `allowed until 1 September 2026: sealed peat mix`.
@@ -122,34 +134,33 @@ fn entry_loc(known: &Known<'_>, line: &Allow) -> Option<Loc> {
     known.diary.entries.get(line.entry.0 as usize).map(|e| e.loc)
 }
 
-fn hint(known: &Known<'_>, line: &Allow, tally: Tally) -> Option<Diagnostic> {
+fn hint(known: &Known<'_>, line: &Allow, expired: bool, tally: Tally) -> Option<Diagnostic> {
     let what = match &line.about {
         Some(thing) => format!("{} on {thing}", line.code),
         None => line.code.to_string(),
     };
-    let (code, message, label, remark) =
-        if let Some(until) = line.until.filter(|_| expired(line, known.today)) {
-            let remark = if tally.missed > 0 {
-                "it would still hide something: deal with that, or write a new `allow` with a later day"
-            } else {
-                "nothing is left for it to hide; it may stay in the diary"
-            };
-            let message = format!("allowing {what} ran out on {}", date::long(until));
-            ("allow-expired", message, "ran out", remark.to_owned())
-        } else if tally.unreasoned > 0 {
-            let message = format!("an alarm is only allowed with a reason: {what} is still said");
-            let remark = format!("- allow {what}: why it is no matter here");
-            ("allow-needs-reason", message, "no reason given", remark)
-        } else if tally.hidden == 0 {
-            let remark = match unknown_code(known, &line.code) {
-                Some(Some(near)) => format!("no page has this code; did you mean `{near}`?"),
-                Some(None) => "no page has this code; `haulm rules` lists them".to_owned(),
-                None => "nothing of this kind is said; the line can go".to_owned(),
-            };
-            ("allow-unused", format!("allowing {what} hides nothing"), "hides nothing", remark)
+    let (code, message, label, remark) = if let Some(until) = line.until.filter(|_| expired) {
+        let remark = if tally.missed > 0 {
+            "it would still hide something: deal with that, or write a new `allow` with a later day"
         } else {
-            return None;
+            "nothing is left for it to hide; it may stay in the diary"
         };
+        let message = format!("allowing {what} ran out on {}", date::long(until));
+        ("allow-expired", message, "ran out", remark.to_owned())
+    } else if tally.unreasoned > 0 {
+        let message = format!("an alarm is only allowed with a reason: {what} is still said");
+        let remark = format!("- allow {what}: why it is no matter here");
+        ("allow-needs-reason", message, "no reason given", remark)
+    } else if tally.hidden == 0 {
+        let remark = match unknown_code(known, &line.code) {
+            Some(Some(near)) => format!("no page has this code; did you mean `{near}`?"),
+            Some(None) => "no page has this code; `haulm rules` lists them".to_owned(),
+            None => "nothing of this kind is said; the line can go".to_owned(),
+        };
+        ("allow-unused", format!("allowing {what} hides nothing"), "hides nothing", remark)
+    } else {
+        return None;
+    };
     let kind = if code == "allow-needs-reason" { RemarkKind::Write } else { RemarkKind::Note };
     let mut d = Diagnostic::new(code, Severity::Hint, message).remark(kind, remark);
     d.about = line.about.iter().cloned().collect();

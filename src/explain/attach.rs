@@ -3,11 +3,19 @@
 //! Comes in: the model's cautions, findings and actions. Goes out: remarks on the findings, cautions
 //! and reasons for the actions. It opens and closes nothing.
 
-use std::collections::BTreeSet;
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use chrono::NaiveDate;
 
-use super::{Known, actions::Asked, findings::Finding, say};
+use super::{
+    Known,
+    actions::Asked,
+    findings::{Finding, here},
+    say,
+};
 use crate::{
     base::diagnostic::{Remark, RemarkKind},
     measure::{
@@ -21,7 +29,7 @@ use crate::{
 const STEPS: usize = 3;
 
 /// Puts cautions and next steps under the findings of their page.
-pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked]) {
+pub fn remarks(known: &Known<'_>, cautions: &Cautions, findings: &mut [Finding<'_>], actions: &[Asked]) {
     for finding in findings.iter_mut().filter(|f| !f.derived.is_empty()) {
         let code = finding.diagnostic.code.clone();
         let mut steps: Vec<&Asked> =
@@ -32,14 +40,14 @@ pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked
             let text = next(known.today, &steps);
             finding.diagnostic.remarks.push(Remark { kind: RemarkKind::Next, text });
         }
-        let mut cautions = cautions(known, &code, &finding.about);
+        let mut beside = cautions.about(&code, &finding.about);
         for step in &steps {
-            cautions.extend(step.action.cautions.iter().cloned());
+            beside.extend(step.action.cautions.iter().cloned());
         }
         let mut seen = BTreeSet::new();
-        cautions.retain(|c| seen.insert(c.clone()));
-        let cautions = cautions.into_iter().map(|text| Remark { kind: RemarkKind::Caution, text });
-        finding.diagnostic.remarks.extend(cautions);
+        beside.retain(|c| seen.insert(c.clone()));
+        let beside = beside.into_iter().map(|text| Remark { kind: RemarkKind::Caution, text });
+        finding.diagnostic.remarks.extend(beside);
     }
 }
 
@@ -47,13 +55,11 @@ pub fn remarks(known: &Known<'_>, findings: &mut [Finding<'_>], actions: &[Asked
 /// thing the finding names, or, where its words name nothing of the subject's kind, rests on an entry
 /// that the finding points at.
 fn belongs(asked: &Asked, finding: &Finding<'_>) -> bool {
-    let named: BTreeSet<&Value> = finding.derived.iter().flat_map(|d| &d.values).collect();
-    let shares = |v: &Value| finding.about.contains(v) || (matches!(v, Value::Thing(_)) && named.contains(v));
-    if asked.values.iter().any(shares) {
+    if asked.values.iter().any(|v| finding.about.contains(v) || finding.named.contains(v)) {
         return true;
     }
     let of_that_kind = finding.about.iter().any(|v| asked.values.iter().any(|w| kind(v) == kind(w)));
-    !of_that_kind && named.iter().any(|v| matches!(v, Value::Entry(id) if asked.entries.contains(id)))
+    !of_that_kind && finding.derived.iter().filter_map(here).any(|id| asked.entries.contains(&id))
 }
 
 fn kind(value: &Value) -> Option<&str> {
@@ -82,25 +88,44 @@ fn due(today: NaiveDate, by: NaiveDate) -> String {
     }
 }
 
-/// The cautions of a page about any of these values, in the order of its rules; a caution about
-/// nothing in particular stands beside everything of its page.
-pub fn cautions(known: &Known<'_>, code: &str, values: &[Value]) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for rule in known.program.rules.iter().filter(|r| *r.page == *code) {
-        let Meaning::Caution { about, text } = &rule.meaning else { continue };
-        for row in known.model.rows(rule.head.sentence) {
-            let tuple = known.model.tuple(row);
-            let fits = about.is_empty()
-                || about.iter().filter_map(|n| tuple.values.get(*n)).any(|v| values.contains(v));
-            if fits {
-                let words = say::text(known, text, &tuple.values, &[&tuple.values]);
-                if !out.contains(&words) {
-                    out.push(words);
-                }
+/// Every caution that holds, by page.
+#[derive(Debug, Default)]
+pub struct Cautions(BTreeMap<Arc<str>, Vec<Caution>>);
+
+#[derive(Debug)]
+struct Caution {
+    about: Vec<Value>,
+    words: String,
+}
+
+impl Cautions {
+    /// Gathers the rows of caution heads, in the order of rules and values.
+    pub fn all(known: &Known<'_>) -> Self {
+        let mut out: BTreeMap<Arc<str>, Vec<Caution>> = BTreeMap::new();
+        for rule in &known.program.rules {
+            let Meaning::Caution { about, text } = &rule.meaning else { continue };
+            for row in known.model.rows(rule.head.sentence) {
+                let values = known.model.tuple(row).values;
+                let words = say::text(known, text, &values, &[&values]);
+                let about = about.iter().filter_map(|n| values.get(*n).cloned()).collect();
+                out.entry(Arc::clone(&rule.page)).or_default().push(Caution { about, words });
             }
         }
+        Self(out)
     }
-    out
+
+    /// The cautions of a page about any of these values, each once; a caution about nothing in particular
+    /// stands beside everything of its page.
+    pub fn about(&self, code: &str, values: &[Value]) -> Vec<String> {
+        let mut out: Vec<String> = Vec::new();
+        for caution in self.0.get(code).into_iter().flatten() {
+            let fits = caution.about.is_empty() || caution.about.iter().any(|v| values.contains(v));
+            if fits && !out.contains(&caution.words) {
+                out.push(caution.words.clone());
+            }
+        }
+        out
+    }
 }
 
 /// Why an action is asked for: what its page says about the same thing, else about the same entries,
@@ -113,8 +138,7 @@ pub fn reason(
     findings: &[Finding<'_>],
 ) -> String {
     let of_page = || findings.iter().filter(|f| *f.diagnostic.code == *code);
-    let names =
-        |f: &&Finding<'_>| f.terms(known).any(|(_, v)| matches!(v, Value::Thing(_)) && values.contains(v));
+    let names = |f: &&Finding<'_>| values.iter().any(|v| f.named.contains(v));
     let shared = |f: &&Finding<'_>| f.entries.intersection(entries).count();
     let said =
         of_page().find(|f| f.about.iter().any(|v| values.contains(v))).or_else(|| of_page().find(names));

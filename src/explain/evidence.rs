@@ -41,13 +41,14 @@ pub fn premises(proof: &Proof) -> Vec<&Arc<Proof>> {
     }
 }
 
-/// Every proof in `roots` and below, each sentence once, nearest to the roots first.
+/// Every proof in `roots` and below, each once, nearest to the roots first. Proofs that were built
+/// together share their parts, so one proof is known by where it is kept.
 pub fn within<'a>(roots: &[&'a Proof]) -> Vec<&'a Proof> {
-    let mut seen: FxHashSet<&Tuple> = FxHashSet::default();
+    let mut seen: FxHashSet<*const Proof> = FxHashSet::default();
     let mut queue: VecDeque<&'a Proof> = roots.iter().copied().collect();
     let mut out = Vec::new();
     while let Some(proof) = queue.pop_front() {
-        if seen.insert(&proof.tuple) {
+        if seen.insert(std::ptr::from_ref(proof)) {
             out.push(proof);
             queue.extend(premises(proof).into_iter().map(|p| &**p));
         }

@@ -43,6 +43,8 @@ pub struct Finding<'a> {
     pub blanks: Vec<Arc<str>>,
     /// Its derivations, in the order of their rules and values.
     pub derived: Vec<Derived<'a>>,
+    /// The things its heads name.
+    pub named: BTreeSet<Value>,
     /// The entries it rests on.
     pub entries: BTreeSet<EntryId>,
 }
@@ -55,6 +57,7 @@ impl Finding<'_> {
             about: Vec::new(),
             blanks: Vec::new(),
             derived: Vec::new(),
+            named: BTreeSet::new(),
             entries: BTreeSet::new(),
         }
     }
@@ -109,7 +112,9 @@ fn finding<'a>(known: &Known<'a>, about: Vec<Value>, derived: Vec<Derived<'a>>) 
     let mut diagnostic = Diagnostic::new(&telling.rule.page, severity, message);
     diagnostic.about = about.iter().map(|v| say::value(known, v)).collect();
     let entries = point(known, &mut diagnostic, &about, &derived);
-    Some(Finding { diagnostic, about, blanks, derived, entries })
+    let named = derived.iter().flat_map(|d| &d.values).filter(|v| matches!(v, Value::Thing(_)));
+    let named = named.cloned().collect();
+    Some(Finding { diagnostic, about, blanks, derived, named, entries })
 }
 
 /// Severity, text and about-terms of the rule of a derivation.
@@ -121,7 +126,7 @@ fn parts<'d>(d: &Derived<'d>) -> Option<(Severity, &'d [TextPart], &'d [usize])>
 }
 
 /// The entry of the `(here)` line of a derivation.
-fn here(d: &Derived<'_>) -> Option<EntryId> {
+pub fn here(d: &Derived<'_>) -> Option<EntryId> {
     let (Meaning::Finding { here, .. } | Meaning::Action { here, .. }) = &d.rule.meaning else { return None };
     match d.values.get((*here)?) {
         Some(Value::Entry(id)) => Some(*id),

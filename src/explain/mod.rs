@@ -53,14 +53,16 @@ pub struct Known<'a> {
 /// rest. Order of work: merge, then allow, then fold.
 pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
     let found = findings::merged(known);
-    let (actions, unmatched) = actions::all(known, &found);
+    let cautions = attach::Cautions::all(known);
+    let (actions, unmatched) = actions::all(known, &cautions, &found);
     let mut said: Vec<findings::Finding<'_>> =
         read.into_iter().chain(unmatched).map(findings::Finding::read).collect();
     said.extend(found);
-    attach::remarks(known, &mut said, &actions);
-    let kept = allow::apply(known, said);
+    attach::remarks(known, &cautions, &mut said, &actions);
+    let lines = allow::Lines::of(known);
+    let kept = lines.apply(known, said);
     let (quiet_actions, mut actions): (Vec<_>, Vec<_>) =
-        actions.into_iter().map(|a| a.action).partition(|a| allow::covers(known, &a.code, &a.about));
+        actions.into_iter().map(|a| a.action).partition(|a| lines.cover(&a.code, &a.about));
     actions.sort_by(|a, b| (a.by, a.since, &a.key, a.instance).cmp(&(b.by, b.since, &b.key, b.instance)));
     let mut findings = fold::folded(known, kept.said);
     findings.extend(kept.hints);

@@ -31,12 +31,13 @@ const WAYS: usize = 20;
 /// and what is allowed.
 pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
     let found = findings::merged(known);
-    let (asked, _) = actions::all(known, &found);
+    let cautions = attach::Cautions::all(known);
+    let (asked, _) = actions::all(known, &cautions, &found);
     let mut out = Why { subject: name(known, subject), ..Why::default() };
     let mut claims: Vec<Claim> = found
         .iter()
         .filter(|f| concerns(known, subject, f))
-        .map(|f| claim(known, f, subject, report))
+        .map(|f| claim(known, f, subject, &cautions, report))
         .collect();
     claims.extend(of_reading(known, subject, report));
     claims.sort_by(|a, b| (a.severity, &a.code, &a.about).cmp(&(b.severity, &b.code, &b.about)));
@@ -103,7 +104,13 @@ fn concerns(known: &Known<'_>, subject: &Subject, finding: &Finding<'_>) -> bool
 
 /// A finding as a claim with its reasons. Where only some of its derivations name the subject or rest
 /// on it, these are the reasons shown.
-fn claim(known: &Known<'_>, finding: &Finding<'_>, subject: &Subject, report: &Report) -> Claim {
+fn claim(
+    known: &Known<'_>,
+    finding: &Finding<'_>,
+    subject: &Subject,
+    cautions: &attach::Cautions,
+    report: &Report,
+) -> Claim {
     let d = &finding.diagnostic;
     let mut shown: Vec<_> = finding.derived.iter().filter(|d| names(subject, d)).collect();
     if shown.is_empty() {
@@ -126,7 +133,7 @@ fn claim(known: &Known<'_>, finding: &Finding<'_>, subject: &Subject, report: &R
         tally,
         other_ways: finding.derived.len().saturating_sub(proofs.len()),
         proofs: steps::trees(known, &proofs),
-        cautions: attach::cautions(known, &d.code, &finding.about),
+        cautions: cautions.about(&d.code, &finding.about),
     }
 }
 
