@@ -11,6 +11,7 @@ use super::{
     out::{End, Failure, say, style},
 };
 use crate::{
+    base::source::SourceKind,
     model::report::Report,
     read::Farm,
     session::{Checked, Session},
@@ -43,7 +44,9 @@ pub fn today(common: &Common) -> NaiveDate {
 /// The report as it is asked for.
 pub fn report(common: &Common, checked: &Checked) -> String {
     match common.format {
-        Format::Human => show::terminal::report(&checked.report, &checked.sources, &style(common)),
+        Format::Human => {
+            show::terminal::report(&checked.report, &checked.sources, &style(common)) + nothing_read(checked)
+        }
         Format::Short => show::short::report(&checked.report, &checked.sources, &style(common)),
         Format::Json => show::json::report(&checked.report, &checked.sources),
     }
@@ -53,4 +56,17 @@ pub fn report(common: &Common, checked: &Checked) -> String {
 pub fn verdict(common: &Common, report: &Report) -> End {
     let counts = report.findings.iter().any(|f| common.threshold.counts(f.severity));
     if counts { End::Found } else { End::Quiet }
+}
+
+/// Where there was nothing to read, a report of nothing would sound like good news.
+fn nothing_read(checked: &Checked) -> &'static str {
+    let journals = checked.sources.iter().filter(|(_, f)| f.kind == SourceKind::Journal).count();
+    if journals == 0 {
+        "\nNo journal was read: there is no Markdown file (*.md) here. `haulm new DIR` starts one.\n"
+    } else if checked.diary.entries.is_empty() {
+        "\nNo entry was read: entries are list items under a heading such as `## 2026-03-14`.\n\
+         `haulm words` lists the verbs they begin with.\n"
+    } else {
+        ""
+    }
 }

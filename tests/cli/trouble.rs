@@ -28,11 +28,11 @@ fn unreadable_files_are_named_and_the_rest_is_checked() {
 }
 
 #[test]
-fn an_empty_folder_and_prose_alone_have_nothing_to_report() {
+fn an_empty_folder_and_prose_alone_have_nothing_to_report_and_say_why() {
     let notes = Notes::with(&[("prose/README.md", "# A project\n\n- do the dishes\n- read the manual\n")]);
     std::fs::create_dir(notes.at("empty")).expect("a folder");
-    notes.haulm(&["check", "empty", "--threshold", "hint"]).ended(0);
-    notes.haulm(&["check", "prose"]).ended(0);
+    notes.haulm(&["check", "empty", "--threshold", "hint"]).ended(0).says("No journal was read");
+    notes.haulm(&["check", "prose"]).ended(0).says("No entry was read");
     notes.haulm_reading(&["check", "-", "--threshold", "hint"], "").ended(0);
 }
 

@@ -27,6 +27,14 @@ fn real_texts() -> Texts {
     texts
 }
 
+/// Enough of them for edits to meet each other, and few enough to be checked again and again.
+fn some_texts() -> Texts {
+    let mut texts = real_texts();
+    texts.retain(|path, _| path.starts_with('0') || path.starts_with("2026"));
+    assert!(texts.len() > 1);
+    texts
+}
+
 /// A rule page of the farm's own that takes the place of a built-in one.
 fn own_page() -> String {
     let package = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -160,7 +168,7 @@ proptest! {
 
     #[test]
     fn any_edits_end_where_a_fresh_session_ends(edits in edits()) {
-        let mut texts = real_texts();
+        let mut texts = some_texts();
         let mut session = fresh(&texts);
         for step in &edits {
             if let Edit::Check = step {
