@@ -1,8 +1,9 @@
 //! How long a check takes, by stage and by the age of the farm.
 //!
 //! `cargo bench --bench farm` prints the table of figures that the README shows: time by stage, peak
-//! memory, and time from a save to its output. Each figure is the middle one of several runs. With the
-//! name of a stage behind `--` criterion measures closely instead: `cargo bench --bench farm -- check`.
+//! memory, and time from a save to its output. Each figure is the middle one of several runs. With a word
+//! behind `--` criterion measures closely instead: the name of a stage, `check` or `edit`, as in
+//! `cargo bench --bench farm -- infer`.
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
@@ -10,7 +11,7 @@ mod figures;
 mod years;
 
 use criterion::{BenchmarkId, Criterion};
-use haulm::session::Session;
+use haulm::session::{Session, Stage};
 
 /// The ages measured, in years.
 const AGES: [u32; 3] = [1, 5, 20];
@@ -29,17 +30,21 @@ fn main() {
     }
 }
 
-/// Criterion on whole checks: fresh, and after one line was added to one file.
+/// Criterion on each stage of a fresh check, and on whole checks, fresh and after one line was added.
 fn closely() {
     let mut criterion = Criterion::default().configure_from_args().sample_size(10);
-    let mut group = criterion.benchmark_group("check");
     for age in AGES {
         let files = years::journal(age);
         let today = years::last_day(age);
-        group.bench_with_input(BenchmarkId::new("fresh", age), &files, |b, files| {
+        for stage in Stage::ALL {
+            criterion.bench_with_input(BenchmarkId::new(stage.word(), age), &files, |b, files| {
+                b.iter_custom(|runs| (0..runs).map(|_| figures::one_stage(files, today, stage)).sum());
+            });
+        }
+        criterion.bench_with_input(BenchmarkId::new("check", age), &files, |b, files| {
             b.iter(|| figures::session(files).check(today, None));
         });
-        group.bench_with_input(BenchmarkId::new("after an edit", age), &files, |b, files| {
+        criterion.bench_with_input(BenchmarkId::new("edit", age), &files, |b, files| {
             let mut session: Session = figures::session(files);
             let (path, text) = files.last().unwrap();
             let edited = format!("{text}- rained 3 mm\n");
@@ -51,6 +56,5 @@ fn closely() {
             });
         });
     }
-    group.finish();
     criterion.final_summary();
 }

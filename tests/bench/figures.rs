@@ -11,6 +11,7 @@ use std::{
     time::{Duration, Instant},
 };
 
+use chrono::NaiveDate;
 use haulm::session::{Session, Stage};
 
 use crate::years;
@@ -25,6 +26,21 @@ pub fn session(files: &[(String, String)]) -> Session {
         session.set_text(path, text);
     }
     session
+}
+
+/// How long one stage of a fresh check takes.
+pub fn one_stage(files: &[(String, String)], today: NaiveDate, asked: Stage) -> Duration {
+    let mut took = Duration::ZERO;
+    let mut session = session(files);
+    let mut last = Instant::now();
+    session.check_observed(today, None, &mut |stage| {
+        let now = Instant::now();
+        if stage == asked {
+            took = now - last;
+        }
+        last = now;
+    });
+    took
 }
 
 /// Prints the table.
