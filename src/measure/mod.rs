@@ -5,6 +5,7 @@
 
 pub mod compute;
 pub mod date;
+pub mod dimension;
 pub mod display;
 pub mod number;
 pub mod unit;

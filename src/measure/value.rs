@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use super::{date::Days, number::Range, unit::Dimension};
+use super::{date::Days, dimension::Dimension, number::Range};
 
 /// A thing with a name: `lot tern-26`, `bed north-1`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
