@@ -157,7 +157,8 @@ fn an_example_may_bring_a_page_and_the_next_one_does_not_see_it() {
 #[test]
 fn the_page_of_the_manual_stands_beside_the_built_in_ones_and_needs_each_of_its_lines() {
     let manual = include_str!("../grammar/rules.md");
-    let page = manual.split("````markdown\n").nth(1).and_then(|rest| rest.split("````").next()).expect("a page");
+    let page =
+        manual.split("````markdown\n").nth(1).and_then(|rest| rest.split("````").next()).expect("a page");
     let mut session = Session::new();
     session.set_text("rules/pages/sender-unknown.md", page);
     let rehearsal = Rehearsal::new(&session);

@@ -29,8 +29,7 @@ fn shown(trial: &mut Trial, page: &Page, example: &Example) -> Option<Shown> {
     let held = example.expected.iter().map(|line| {
         expect::read(line).and_then(|(_, e)| expect::holds(trial, &checked, &e)).unwrap_or(false)
     });
-    let found: Vec<&Diagnostic> =
-        findings(&checked).into_iter().filter(|d| d.code == page.code).collect();
+    let found: Vec<&Diagnostic> = findings(&checked).into_iter().filter(|d| d.code == page.code).collect();
     let asked = || checked.report.actions.iter().filter(|a| a.code == page.code);
     let found_at = found.iter().filter_map(|d| d.primary.as_ref().map(|l| l.loc));
     let mut at: Vec<Loc> = found_at.chain(asked().filter_map(|a| a.lines.first().copied())).collect();

@@ -162,15 +162,16 @@ fn amounts(told: &Story, tale: &Tale, out: &mut Vec<Reckoned>) {
             .filter(|s| s.dimension == Some(dimension) && s.came.high.is_finite())
             .map_or(f64::INFINITY, |s| s.came.high);
         let witnesses = tale.witnesses(arrived.brought_by.iter().copied());
-        for (days, sum) in &arrived.by_day {
-            let Some(size) = sum.capped(most).range().filter(|r| r.high() > 0.0) else { continue };
-            out.push(Reckoned {
-                output: 2,
-                values: vec![quantity(size, dimension), what.clone(), at.clone(), Value::Days(*days)],
-                witnesses: witnesses.clone(),
-                numbers: came_in(stock),
-            });
-        }
+        // One sum, of all that came: a sum after every spreading would be thousands of sentences
+        // for a heap that serves a farm for years.
+        let Some((days, sum)) = arrived.by_day.last() else { continue };
+        let Some(size) = sum.capped(most).range().filter(|r| r.high() > 0.0) else { continue };
+        out.push(Reckoned {
+            output: 2,
+            values: vec![quantity(size, dimension), what.clone(), at.clone(), Value::Days(*days)],
+            witnesses,
+            numbers: came_in(stock),
+        });
     }
     for (n, lot) in told.things.iter().enumerate().filter(|(_, v)| is(v, STOCKS)) {
         let Some(stock) = ledger.stocks.get(n) else { continue };
