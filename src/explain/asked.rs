@@ -219,7 +219,7 @@ fn no_sentence(known: &Known<'_>, typed: &str) -> String {
                 all += 1;
                 shared += usize::from(mine.contains(&word));
             }
-            (if all == 0 { 0 } else { shared * 100 / all }, s.pattern())
+            ((shared * 100usize).checked_div(all).unwrap_or(0), s.pattern())
         })
         .filter(|(share, _)| *share >= 60)
         .collect();
