@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::base::diagnostic::Severity;
+use crate::{base::diagnostic::Severity, measure::date::read_day};
 
 /// Reads a plain-text farm journal and says what is wrong, why, and what to do next.
 #[derive(Debug, Parser)]
@@ -299,6 +299,5 @@ impl Threshold {
 
 /// Reads a day as typed.
 fn date(text: &str) -> Result<NaiveDate, String> {
-    NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d")
-        .map_err(|_| "write the day as year-month-day, such as 2026-04-04".to_owned())
+    read_day(text.trim()).map_err(|_| "write the day as year-month-day, such as 2026-04-04".to_owned())
 }

@@ -2,7 +2,7 @@
 //!
 //! Comes in: where it is. Goes out: the first report, then what each save changed, until Ctrl-C.
 
-use std::{fmt::Write, io, sync::mpsc};
+use std::{io, sync::mpsc};
 
 use chrono::Local;
 use serde_json::{Value, json};
@@ -14,10 +14,11 @@ use super::{
 };
 use crate::{
     base::{diagnostic::Diagnostic, source::Sources},
+    measure::date,
     model::finding::{Action, ActionState},
     read::Farm,
     serve::watch::{self as watching, Because, Ears, News, Pace, Said, Tell},
-    show,
+    show::{self, layout::Style, lines},
 };
 
 /// Watches until Ctrl-C, or until nobody reads the output.
@@ -75,34 +76,50 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
             format!("Looking every {} s, since {why}.\n", every.as_secs_f32())
         }
         Said::Again { checked, before, because, news, took } => {
-            let mut out =
-                format!("\n{}: {} ({:.0} ms)\n", cause(because), count(news), took.as_secs_f64() * 1e3);
-            if !news.new.is_empty() {
-                let text = match common.format {
-                    Format::Short => short(&news.new, &checked.sources),
-                    _ => show::terminal::diagnostics(&news.new, &checked.sources, &style(common)),
-                };
-                let _ = write!(out, "\n{text}");
-            }
-            for gone in &news.gone {
-                let place = gone.primary.as_ref().map(|l| before.sources.place(l.loc));
-                let place = place.map_or_else(String::new, |p| format!("  ({p})"));
-                let _ =
-                    writeln!(out, "gone   {} {}: {}{place}", gone.severity.word(), gone.code, gone.message);
-            }
-            for action in &news.to_do {
-                let _ = writeln!(out, "to do  by {}: {}", action.by, action.words);
-            }
-            for action in &news.closed {
-                let word = if matches!(action.state, ActionState::Skipped(_)) { "skipped" } else { "done" };
-                let _ = writeln!(out, "{word:<7}{}", action.words);
-            }
-            for action in &news.dropped {
-                let _ = writeln!(out, "no longer to do: {}", action.words);
+            let ms = took.as_secs_f64() * 1e3;
+            let headline = format!("{}: {} ({ms:.0} ms)", cause(because), count(news));
+            let new = match common.format {
+                Format::Short => short(&news.new, &checked.sources),
+                _ => show::terminal::diagnostics(&news.new, &checked.sources, &style(common)),
+            };
+            let style = style(common);
+            let mut out = format!("\n{}", lines::paragraph(0, &headline, &style));
+            for part in [new, in_brief(news, &checked.sources, &before.sources, &style)] {
+                if !part.is_empty() {
+                    out += &format!("\n{part}");
+                }
             }
             out
         }
     }
+}
+
+/// Columns of the word before what changed, went away or is to do.
+const WORD: usize = 7;
+
+/// What says something else now, what went away, and which actions opened and closed: in brief.
+fn in_brief(news: &News, now: &Sources, before: &Sources, style: &Style) -> String {
+    let finding = |word: &str, d: &Diagnostic, sources: &Sources| {
+        let place = d.primary.as_ref().map_or_else(String::new, |l| format!("{} ", sources.place(l.loc)));
+        let text = format!("{place}{}: {}", d.severity.word(), d.message);
+        lines::noted(&format!("{word:WORD$}"), &text, &d.code, style)
+    };
+    let mut out = String::new();
+    out.extend(news.changed.iter().map(|d| finding("now", d, now)));
+    out.extend(news.gone.iter().map(|d| finding("gone", d, before)));
+    for action in &news.to_do {
+        let text = format!("by {}: {}", date::long(action.by), action.words);
+        out += &lines::noted(&format!("{:WORD$}", "to do"), &text, &action.code, style);
+    }
+    for action in &news.closed {
+        let word = if matches!(action.state, ActionState::Skipped(_)) { "skipped" } else { "done" };
+        out += &lines::noted(&format!("{word:WORD$}"), &action.words, &action.code, style);
+    }
+    for action in &news.dropped {
+        let text = format!("{} is no longer asked for", action.words);
+        out += &lines::noted(&format!("{:WORD$}", "gone"), &text, &action.code, style);
+    }
+    out
 }
 
 fn short(list: &[Diagnostic], sources: &Sources) -> String {
@@ -118,7 +135,7 @@ fn cause(because: &Because) -> String {
             [] => "something changed".to_owned(),
         },
         Because::Readable => "what can be read changed".to_owned(),
-        Because::NewDay(day) => format!("it is {day}"),
+        Because::NewDay(day) => format!("it is {} {}", date::weekday_name(*day), date::long(*day)),
     }
 }
 
@@ -128,12 +145,15 @@ fn count(news: &News) -> String {
         1 => "1 as before".to_owned(),
         n => format!("{n} as before"),
     };
-    match (news.new.len(), news.gone.len()) {
-        (0, 0) => format!("nothing new, {stay}"),
-        (new, 0) => format!("{new} new, {stay}"),
-        (0, gone) => format!("{gone} went away, {stay}"),
-        (new, gone) => format!("{new} new, {gone} went away, {stay}"),
+    let parts =
+        [(news.new.len(), "new"), (news.changed.len(), "now otherwise"), (news.gone.len(), "went away")];
+    let mut said: Vec<String> =
+        parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    if said.is_empty() {
+        said.push("nothing new".to_owned());
     }
+    said.push(stay);
+    said.join(", ")
 }
 
 fn in_json(said: &Said<'_>) -> String {
@@ -147,6 +167,7 @@ fn in_json(said: &Said<'_>) -> String {
         Said::Again { checked, before, because, news, took } => json!({ "again": {
             "because": cause(because),
             "new": findings(&news.new, &checked.sources),
+            "changed": findings(&news.changed, &checked.sources),
             "gone": findings(&news.gone, &before.sources),
             "stay": news.stay,
             "to_do": actions(&news.to_do, &checked.sources),

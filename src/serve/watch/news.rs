@@ -13,8 +13,10 @@ use crate::model::{
 /// The difference between two reports.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct News {
-    /// Findings that were not there, or not as pressing, or said something else.
+    /// Findings that were not there, or not as pressing.
     pub new: Vec<Diagnostic>,
+    /// Findings that were there and say something else now.
+    pub changed: Vec<Diagnostic>,
     /// Findings that are no longer there.
     pub gone: Vec<Diagnostic>,
     /// How many findings are as they were.
@@ -46,6 +48,7 @@ impl News {
             });
             match same {
                 Some(before) if said(before) == said(finding) => news.stay += 1,
+                Some(before) if before.severity <= finding.severity => news.changed.push(finding.clone()),
                 _ => news.new.push(finding.clone()),
             }
         }
@@ -65,6 +68,7 @@ impl News {
     /// Whether there is nothing to tell.
     pub fn is_empty(&self) -> bool {
         self.new.is_empty()
+            && self.changed.is_empty()
             && self.gone.is_empty()
             && self.to_do.is_empty()
             && self.closed.is_empty()
@@ -130,6 +134,16 @@ mod tests {
         let now = report(&[("late", "tray one", Severity::Alarm)]);
         let news = News::between(&before, &now);
         assert_eq!((news.new.len(), news.gone.len(), news.stay), (1, 0, 0));
+    }
+
+    #[test]
+    fn a_finding_that_only_says_more_than_before_is_changed_and_not_new() {
+        let mut now = report(&[("late", "tray one", Severity::Warn)]);
+        let before = now.clone();
+        now.findings[0].message.push_str(", two days");
+        let news = News::between(&before, &now);
+        assert_eq!((news.new.len(), news.gone.len(), news.stay), (0, 0, 0));
+        assert_eq!(words(&news.changed), ["late of tray one, two days"]);
     }
 
     #[test]
