@@ -19,5 +19,6 @@ pub mod power;
 pub mod proportion;
 pub mod reach;
 pub mod residue;
+pub mod rivals;
 mod root;
 pub mod two_sample;

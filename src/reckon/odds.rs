@@ -117,7 +117,8 @@ pub fn chances(inquiry: &Inquiry, answers: &[Answer]) -> Vec<f64> {
     of_causes(inquiry, &states(inquiry, answers))
 }
 
-fn of_causes(inquiry: &Inquiry, states: &[f64]) -> Vec<f64> {
+/// The chance of each cause from those of the states.
+pub fn of_causes(inquiry: &Inquiry, states: &[f64]) -> Vec<f64> {
     let n = inquiry.causes.len();
     (0..n)
         .map(|c| {
@@ -144,7 +145,11 @@ pub fn gain(inquiry: &Inquiry, answers: &[Answer], open: &Answer) -> f64 {
 
 /// For each answer an open question may get: how likely it is, and the chance of each cause then.
 pub fn outcomes(inquiry: &Inquiry, answers: &[Answer], open: &Answer) -> Vec<(f64, Vec<f64>)> {
-    let now = states(inquiry, answers);
+    outcomes_from(inquiry, &states(inquiry, answers), open)
+}
+
+/// As [`outcomes`], from the chance of each state as it is now.
+pub fn outcomes_from(inquiry: &Inquiry, now: &[f64], open: &Answer) -> Vec<(f64, Vec<f64>)> {
     let rows = table(inquiry, open);
     let columns = rows.first().map_or(0, Vec::len);
     (0..columns)

@@ -23,6 +23,9 @@ pub struct Sighting {
     pub pair: (usize, usize),
     /// The look of the sign; `None` for one that is vague.
     pub look: Option<usize>,
+    /// Whether it goes with whatever ails the pair already, and opens an outbreak of its own look only
+    /// where nothing does.
+    pub loose: bool,
 }
 
 /// A crop in a place looked well.
@@ -51,10 +54,10 @@ pub struct Outbreak {
 /// matter; what one day says is taken in the order of look, pair.
 pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
     let mut order: Vec<usize> = (0..sightings.len()).collect();
-    // A sign with a look comes before a vague one of the same day, so that the vague one can join it.
+    // A sign with a look of its own comes before others of the same day, so that those can join it.
     order.sort_by_key(|i| {
         let s = &sightings[*i];
-        (s.day, s.look.is_none(), s.look, s.pair, *i)
+        (s.day, s.look.is_none(), s.loose, s.look, s.pair, *i)
     });
     let mut found: Vec<Outbreak> = Vec::new();
     for i in order {
@@ -69,11 +72,11 @@ pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
     found
 }
 
-/// The outbreak the pair is in already, of the same look or for a vague sign of any, unless it looked
-/// well since it was last seen hurt there.
+/// The outbreak the pair is in already, of the same look or for a vague or loose sign of any, unless it
+/// looked well since it was last seen hurt there.
 fn own(found: &[Outbreak], s: &Sighting, wells: &[Well]) -> Option<usize> {
     found.iter().rposition(|o| {
-        let same = s.look.is_none() || o.look == s.look;
+        let same = s.look.is_none() || s.loose || o.look == s.look;
         same && o
             .members
             .get(&s.pair)
@@ -100,7 +103,7 @@ mod tests {
     }
 
     fn seen(on: i64, pair: (usize, usize), look: Option<usize>) -> Sighting {
-        Sighting { day: day(on), pair, look }
+        Sighting { day: day(on), pair, look, loose: false }
     }
 
     #[test]
@@ -126,6 +129,16 @@ mod tests {
         assert_eq!(o.len(), 3);
         assert_eq!(o[1].sightings, [1, 2], "the vague sign joins the pair's latest outbreak");
         assert_eq!(o[2].look, None);
+    }
+
+    #[test]
+    fn a_loose_sign_joins_what_ails_its_pair_and_else_others_of_its_look() {
+        let loose = |on, pair| Sighting { loose: true, ..seen(on, pair, Some(1)) };
+        let o =
+            outbreaks(&[seen(0, (1, 1), Some(0)), loose(3, (1, 1)), loose(4, (2, 1)), loose(5, (3, 1))], &[]);
+        assert_eq!(o.len(), 2);
+        assert_eq!(o[0].sightings, [0, 1]);
+        assert_eq!((o[1].look, o[1].members.len()), (Some(1), 2));
     }
 
     #[test]

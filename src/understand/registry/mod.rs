@@ -5,8 +5,10 @@
 //! but what is listed here is callable from a page.
 
 mod beantest;
+mod causes;
 mod heat;
 mod lineage;
+mod outbreak;
 
 pub use lineage::circles;
 
@@ -22,6 +24,13 @@ pub fn registry() -> Vec<Reckoner> {
             planned: &[],
             run: beantest::run,
         },
+        Reckoner {
+            name: "causes",
+            reads: causes::READS,
+            gives: causes::GIVES,
+            planned: &[],
+            run: causes::run,
+        },
         Reckoner { name: "heat held", reads: heat::READS, gives: heat::GIVES, planned: &[], run: heat::run },
         Reckoner {
             name: "lineage",
@@ -29,6 +38,13 @@ pub fn registry() -> Vec<Reckoner> {
             gives: lineage::GIVES,
             planned: lineage::PLANNED,
             run: lineage::run,
+        },
+        Reckoner {
+            name: "outbreak",
+            reads: outbreak::READS,
+            gives: outbreak::GIVES,
+            planned: &[],
+            run: outbreak::run,
         },
     ]
 }

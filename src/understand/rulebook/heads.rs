@@ -3,6 +3,8 @@
 //! Comes in: a head as written and the rule's body so far. Goes out: the head as an atom, what it
 //! means to a reader, and the variables it needs bound. It does not check that they are.
 
+use std::sync::Arc;
+
 use super::{
     UNBOUND, UNREAD, atoms,
     atoms::Fill,
@@ -15,7 +17,7 @@ use crate::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
         span::Loc,
     },
-    measure::value::BlankType,
+    measure::value::{BlankType, Value},
     model::{
         page::Passage,
         program::{Atom, Demand, Meaning, Status, Term, TextPart, Until, VarId},
@@ -74,28 +76,62 @@ pub(super) fn concluded(
             Ok(terms.finish(draft, shown, passage, Meaning::Caution { about, text }))
         }
         Head::Answer { question, outbreak, about, answer } => {
-            let outbreak = terms.hole(draft, outbreak)?;
-            let about = about.as_ref().map(|a| terms.hole(draft, a)).transpose()?;
-            let mut shown = vec![
-                Part::Word(format!("answer “{}” in outbreak", question.it).into()),
-                Part::Blank(outbreak),
-            ];
-            if let Some(about) = about {
-                shown.extend([Part::Word("about".into()), Part::Blank(about)]);
-            }
-            shown.extend([Part::Word(":".into()), Part::Word(answer.it.as_str().into())]);
-            let meaning = Meaning::Answer {
-                question: question.it.as_str().into(),
-                outbreak,
-                about,
-                answer: answer.it.as_str().into(),
-            };
-            Ok(terms.finish(draft, shown, passage, meaning))
+            answered(draft, terms, question, outbreak, about.as_ref(), answer, passage)
         }
         Head::Action { deed, since, by, until } => {
             action(draft, terms, deed, since, by, until.as_ref(), passage)
         }
     }
+}
+
+/// An answer. Where pages declare how answers are said, it is that sentence, and rules and reckoners read
+/// it like any other; else it is only shown.
+fn answered(
+    draft: &mut Draft<'_>,
+    mut terms: Terms,
+    question: &Spot<String>,
+    outbreak: &Spot<String>,
+    about: Option<&Spot<String>>,
+    answer: &Spot<String>,
+    passage: &Passage,
+) -> Result<Concluded, Diagnostic> {
+    let outbreak_term = terms.hole(draft, outbreak)?;
+    let about_term = about.map(|a| terms.hole(draft, a)).transpose()?;
+    let said = |about: bool| -> Vec<Part> {
+        let word = |w: &str| Part::Word(w.into());
+        let mut parts = vec![word("in"), Part::Blank(0), word(","), Part::Blank(1)];
+        if about {
+            parts.extend([word("about"), Part::Blank(2)]);
+        }
+        parts.extend([word("is"), word("answered"), Part::Blank(if about { 3 } else { 2 })]);
+        parts
+    };
+    let words: (Arc<str>, Arc<str>) = (question.it.as_str().into(), answer.it.as_str().into());
+    let Some(declared) = draft.book.same_words(&said(about.is_some())) else {
+        let mut shown = vec![
+            Part::Word(format!("answer “{}” in outbreak", question.it).into()),
+            Part::Blank(outbreak_term),
+        ];
+        if let Some(about) = about_term {
+            shown.extend([Part::Word("about".into()), Part::Blank(about)]);
+        }
+        shown.extend([Part::Word(":".into()), Part::Word(answer.it.as_str().into())]);
+        let meaning = Meaning::Answer {
+            question: words.0,
+            outbreak: outbreak_term,
+            about: about_term,
+            answer: words.1,
+        };
+        return Ok(terms.finish(draft, shown, passage, meaning));
+    };
+    let var = |n: usize| terms.all.get(n).map_or(Term::Any, |(id, _)| Term::Var(*id));
+    let mut filled = vec![var(outbreak_term), Term::Const(Value::Word(words.0.clone()))];
+    filled.extend(about_term.map(var));
+    filled.push(Term::Const(Value::Word(words.1.clone())));
+    let atom = Atom { sentence: declared, terms: filled, entry: Term::Any, status: Status::Done };
+    let meaning =
+        Meaning::Answer { question: words.0, outbreak: 0, about: about_term.map(|_| 2), answer: words.1 };
+    Ok(Concluded { atom, meaning, uses: terms.all })
 }
 
 /// A plain conclusion.

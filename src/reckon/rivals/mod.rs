@@ -1,0 +1,307 @@
+//! Rival causes of one outbreak, from what pages and diary say to a ranking with its reasons.
+//!
+//! Comes in: statements (see [`said`]): causes with their rows and weights, questions, who is under
+//! suspicion, answers. Goes out: for each outbreak a [`Ranking`]: the chance of each suspect, each
+//! answered question with its ratio between the first two, and what answering an open one would do. It
+//! knows no cause and no question by name; the weighing itself is `super::odds`.
+
+pub mod said;
+pub mod words;
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+use super::odds::{self, Answer, Cause, Inquiry, Question};
+use crate::measure::value::Value;
+use said::{Book, Matter};
+
+/// The answer that two differing answers make.
+pub const MIXED: &str = "mixed";
+
+/// A cause under suspicion.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Suspect {
+    /// The cause's name.
+    pub cause: Arc<str>,
+    /// The lot or spraying it is about.
+    pub subject: Option<Value>,
+    /// Its chance, 0 to 1.
+    pub chance: f64,
+    /// Its weight before anything was answered.
+    pub weight: f64,
+    /// Statements that make it a suspect.
+    pub by: Vec<usize>,
+}
+
+/// A question that was answered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// The question.
+    pub question: Arc<str>,
+    /// The lot or spraying it is about.
+    pub about: Option<Value>,
+    /// The answer: one of the table's, `mixed` where several were given.
+    pub answer: Arc<str>,
+    /// The most that so small a comparison can say, for one that was counted.
+    pub ceiling: Option<f64>,
+    /// How much oftener it is answered so under the first suspect than under the second.
+    pub ratio: f64,
+    /// Statements that answer it.
+    pub by: Vec<usize>,
+}
+
+/// What an open question's answer would lead to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// The answer.
+    pub answer: Arc<str>,
+    /// How likely it is to come.
+    pub likely: f64,
+    /// Which suspect would lead then (a number into [`Ranking::suspects`]).
+    pub leads: usize,
+    /// With what chance.
+    pub chance: f64,
+}
+
+/// A question nobody has answered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Open {
+    /// The question.
+    pub question: Arc<str>,
+    /// The lot or spraying it is about.
+    pub about: Option<Value>,
+    /// By how much answering it may be expected to lower the chance that the first suspect is wrong.
+    pub gain: f64,
+    /// What each answer would lead to, the likeliest first.
+    pub outcomes: Vec<Outcome>,
+}
+
+/// The suspects of one outbreak.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ranking {
+    /// The outbreak.
+    pub outbreak: Value,
+    /// The likeliest first.
+    pub suspects: Vec<Suspect>,
+    /// The answered questions, by name.
+    pub asked: Vec<Asked>,
+    /// The open questions, the most telling first, then the quickest and the cheapest.
+    pub open: Vec<Open>,
+    /// How strongly all answers together speak for the first suspect against the second.
+    pub support: f64,
+}
+
+/// Ranks the suspects of every outbreak, in the order of the outbreaks.
+pub fn rankings(book: &Book) -> Vec<Ranking> {
+    let tables = Tables::of(book);
+    book.matters.iter().filter_map(|(outbreak, matter)| ranking(book, &tables, outbreak, matter)).collect()
+}
+
+/// The question tables, each with its columns named.
+struct Tables<'b> {
+    /// The causes, by the row they have in every table.
+    causes: Vec<&'b Arc<str>>,
+    /// Which row stands for what is not listed.
+    other: usize,
+    /// Columns and rows of each question.
+    questions: BTreeMap<&'b Arc<str>, (Vec<&'b Arc<str>>, Vec<Vec<f64>>)>,
+}
+
+impl<'b> Tables<'b> {
+    /// A cause whose row of a question is not whole takes the row of what is not listed; a question
+    /// without that row is not asked.
+    fn of(book: &'b Book) -> Self {
+        let causes: Vec<&Arc<str>> = book.causes.keys().collect();
+        let other = causes.iter().position(|c| book.causes.get(*c).is_some_and(|c| c.other));
+        let mut questions = BTreeMap::new();
+        for (question, rows) in &book.rows {
+            let columns: Vec<&Arc<str>> =
+                rows.values().flat_map(BTreeMap::keys).collect::<BTreeSet<_>>().into_iter().collect();
+            let row = |cause: &Arc<str>| -> Option<Vec<f64>> {
+                let cells = rows.get(cause)?;
+                let row: Vec<f64> = columns.iter().filter_map(|c| cells.get(*c).copied()).collect();
+                (row.len() == columns.len() && whole(&row)).then_some(row)
+            };
+            let Some(stand_in) = other.and_then(|o| causes.get(o)).and_then(|c| row(c)) else { continue };
+            let rows = causes.iter().map(|c| row(c).unwrap_or_else(|| stand_in.clone())).collect();
+            questions.insert(question, (columns, rows));
+        }
+        Self { causes, other: other.unwrap_or(0), questions }
+    }
+}
+
+/// Whether a row adds up to 100 with no cell under 1.
+pub fn whole(row: &[f64]) -> bool {
+    (row.iter().sum::<f64>() - 100.0).abs() < 0.01 && row.iter().all(|n| *n >= 1.0)
+}
+
+fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) -> Option<Ranking> {
+    let row_of = |cause: &Arc<str>| tables.causes.iter().position(|c| *c == cause);
+    // Subjects by number. A cause whose source nobody knows gets one that no question is about.
+    let subjects: Vec<&Value> = matter
+        .suspects
+        .keys()
+        .filter_map(|(_, s)| s.as_ref())
+        .chain(matter.answers.keys().filter_map(|(_, s)| s.as_ref()))
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    let number = |subject: &Value| subjects.iter().position(|s| *s == subject);
+    let mut suspects = Vec::new();
+    let mut causes = Vec::new();
+    for ((cause, subject), (weight, by)) in &matter.suspects {
+        let (Some(kind), true) = (row_of(cause), *weight > 0.0) else { continue };
+        let nobody = book.causes.get(cause).and_then(|c| c.each.as_ref()).map(|_| subjects.len());
+        let numbered = subject.as_ref().map_or(nobody, |s| number(s));
+        causes.push(Cause { kind, subject: numbered, prior: *weight });
+        suspects.push(Suspect {
+            cause: cause.clone(),
+            subject: subject.clone(),
+            chance: 0.0,
+            weight: *weight,
+            by: by.clone(),
+        });
+    }
+    if suspects.is_empty() {
+        return None;
+    }
+    let pairs = pairs(book, &suspects);
+    let mut inquiry = Inquiry { causes, pairs, questions: Vec::new(), other: tables.other };
+    let (mut answers, mut asked) = (Vec::new(), Vec::new());
+    for ((question, about), (given, by)) in &matter.answers {
+        let Some((columns, rows)) = tables.questions.get(question) else { continue };
+        let answer: &str = match given.iter().collect::<Vec<_>>().as_slice() {
+            [one] => one,
+            _ => MIXED,
+        };
+        let Some(column) = columns.iter().position(|c| ***c == *answer) else { continue };
+        let ceiling = matter.ceiling(book, question, about.as_ref());
+        let rows = ceiling.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
+        inquiry.questions.push(Question { rows });
+        let number_about = about.as_ref().and_then(|s| number(s));
+        answers.push(Answer {
+            question: inquiry.questions.len() - 1,
+            about: number_about,
+            column,
+            ceiling: None,
+        });
+        asked.push(Asked {
+            question: (*question).clone(),
+            about: about.clone(),
+            answer: answer.into(),
+            ceiling,
+            ratio: 1.0,
+            by: by.clone(),
+        });
+    }
+    let states = odds::states(&inquiry, &answers);
+    let chances = odds::of_causes(&inquiry, &states);
+    for (suspect, chance) in suspects.iter_mut().zip(&chances) {
+        suspect.chance = *chance;
+    }
+    // The likeliest first; equals by name, so that the order does not depend on rounding.
+    let mut order: Vec<usize> = (0..suspects.len()).collect();
+    order.sort_by(|a, b| chances[*b].total_cmp(&chances[*a]).then(a.cmp(b)));
+    let mut support = 1.0;
+    if let [first, second, ..] = order[..] {
+        for (asked, answer) in asked.iter_mut().zip(&answers) {
+            asked.ratio = odds::ratio(&inquiry, answer, first, second);
+            support *= asked.ratio;
+        }
+    }
+    let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);
+    let suspects = order.iter().filter_map(|n| suspects.get(*n).cloned()).collect();
+    Some(Ranking { outbreak: outbreak.clone(), suspects, asked, open, support })
+}
+
+/// Suspects that can both be at work.
+fn pairs(book: &Book, suspects: &[Suspect]) -> Vec<(usize, usize)> {
+    let mut pairs = Vec::new();
+    for (a, x) in suspects.iter().enumerate() {
+        for (b, y) in suspects.iter().enumerate().skip(a + 1) {
+            let both = |x: &Suspect, y: &Suspect| book.pairs.contains(&(x.cause.clone(), y.cause.clone()));
+            if both(x, y) || both(y, x) {
+                pairs.push((a, b));
+            }
+        }
+    }
+    pairs
+}
+
+/// Every question that has no answer, asked of the outbreak or of each subject of its kind.
+fn open(
+    book: &Book,
+    tables: &Tables<'_>,
+    matter: &Matter,
+    inquiry: &mut Inquiry,
+    states: &[f64],
+    subjects: &[&Value],
+    order: &[usize],
+) -> Vec<Open> {
+    let doubt = |chances: &[f64]| 1.0 - chances.iter().copied().fold(0.0, f64::max);
+    let now = doubt(&odds::of_causes(inquiry, states));
+    let place = |cause: usize| order.iter().position(|n| *n == cause).unwrap_or(0);
+    let mut open = Vec::new();
+    for (question, (columns, rows)) in &tables.questions {
+        let asked_of = book.questions.get(*question).and_then(|q| q.each.as_ref());
+        let abouts: Vec<Option<Value>> = match asked_of {
+            None => vec![None],
+            Some(kind) => {
+                let of_kind = |c: &Arc<str>| book.causes.get(c).and_then(|c| c.each.as_ref()) == Some(kind);
+                let found = matter.suspects.keys().filter(|(c, _)| of_kind(c));
+                found.filter_map(|(_, s)| s.clone()).collect::<BTreeSet<_>>().into_iter().map(Some).collect()
+            }
+        };
+        let planned = book.questions.get(*question).and_then(|q| q.planned);
+        let rows = planned.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
+        inquiry.questions.push(Question { rows });
+        for about in abouts {
+            if matter.answers.contains_key(&((*question).clone(), about.clone())) {
+                continue;
+            }
+            let number = about.as_ref().and_then(|s| subjects.iter().position(|x| *x == s));
+            let answer =
+                Answer { question: inquiry.questions.len() - 1, about: number, column: 0, ceiling: None };
+            let mut after = 0.0;
+            let mut outcomes = Vec::new();
+            for (column, (likely, chances)) in
+                columns.iter().zip(odds::outcomes_from(inquiry, states, &answer))
+            {
+                after += likely * doubt(&chances);
+                // Of equals the one that leads now.
+                let leads = order.iter().copied().fold(None::<usize>, |best, c| match best {
+                    Some(b) if chances[b] >= chances[c] => Some(b),
+                    _ => Some(c),
+                });
+                let Some(leads) = leads else { continue };
+                outcomes.push(Outcome {
+                    answer: (*column).clone(),
+                    likely,
+                    leads: place(leads),
+                    chance: chances[leads],
+                });
+            }
+            outcomes.sort_by(|a, b| b.likely.total_cmp(&a.likely).then_with(|| a.answer.cmp(&b.answer)));
+            open.push(Open { question: (*question).clone(), about, gain: (now - after).max(0.0), outcomes });
+        }
+    }
+    let effort =
+        |o: &Open| book.questions.get(&o.question).map_or((f64::MAX, String::new()), said::About::effort);
+    open.sort_by(|a, b| {
+        // Gains that differ by less than half in a hundred are equal to a grower.
+        let steps = |o: &Open| (o.gain * 200.0).round();
+        let (x, y) = (effort(a), effort(b));
+        steps(b)
+            .total_cmp(&steps(a))
+            .then(x.0.total_cmp(&y.0))
+            .then(x.1.cmp(&y.1))
+            .then_with(|| a.question.cmp(&b.question))
+            .then_with(|| a.about.cmp(&b.about))
+    });
+    open
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,234 @@
+//! The statements that rival causes are reckoned from.
+//!
+//! Comes in: filled sentences, as numbers into [`READS`] with their values. Goes out: a [`Book`] of causes,
+//! questions, rows, suspects and answers. Statements may come in any order and twice. It weighs nothing.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+use crate::{
+    measure::value::Value,
+    reckon::{exact::least_one_sided, odds::ceiling},
+};
+
+/// The sentences read, as declared.
+pub const READS: &[&str] = &[
+    "{cause} is told as {words:text}",
+    "{cause} from nowhere known is told as {words:text}",
+    "{cause} is one for each {kind}",
+    "of 100 cases of {cause}, {n:number} answer {question:text} with {answer:text}",
+    "{cause} and {other} may both be true",
+    "{cause} stands for all that is not listed",
+    "{question:text} is asked of each {kind}",
+    "{question:text} takes {days:number} days and costs {money:text}",
+    "{question:text} is settled by {doing:text}",
+    "{answer:text} to {question:text} is put as {words:text}",
+    "{question:text} counts {what}, as {n:number} against {m:number}",
+    "in {outbreak}, {question:text} is answered {answer:text}",
+    "in {outbreak}, {question:text} about {subject} is answered {answer:text}",
+    "in {outbreak}, {question:text} about {subject} compares {n:number} with {m:number}",
+    "{cause} has a weight of {n:number} in {outbreak}",
+    "{cause} of {subject} has a weight of {n:number} in {outbreak}",
+];
+
+/// What is known of a cause.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Told {
+    /// The words it is shown in, `{subject}` standing for its subject.
+    pub words: String,
+    /// The words for one whose source nobody knows.
+    pub unseen: Option<String>,
+    /// The kind of thing there is one of it for.
+    pub each: Option<Arc<str>>,
+    /// Whether it stands for all that is not listed.
+    pub other: bool,
+}
+
+/// What is known of a question.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct About {
+    /// The kind of thing it is asked of; of the outbreak if none.
+    pub each: Option<Arc<str>>,
+    /// Days it takes, and what it costs in words.
+    pub takes: Option<(f64, String)>,
+    /// What to do to settle it.
+    pub doing: Option<String>,
+    /// What is counted, if it is a counted comparison.
+    pub counts: Option<Arc<str>>,
+    /// The most that the size it is commonly done in can say.
+    pub planned: Option<f64>,
+    /// The words its answers are shown in.
+    pub words: BTreeMap<Arc<str>, String>,
+}
+
+impl About {
+    /// How long it takes, then whether it costs anything, then what.
+    pub fn effort(&self) -> (f64, String) {
+        let free = |money: &str| if money == "nothing" { String::new() } else { money.to_owned() };
+        self.takes.as_ref().map_or((f64::MAX, String::new()), |(days, money)| (*days, free(money)))
+    }
+}
+
+/// A question, or a cause, with the lot or spraying it is about.
+type Of = (Arc<str>, Option<Value>);
+
+/// What is known of one outbreak. Numbers are of the statements that say so.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Matter {
+    /// Suspects with their greatest weight.
+    pub suspects: BTreeMap<Of, (f64, Vec<usize>)>,
+    /// Answers given to each question.
+    pub answers: BTreeMap<Of, (BTreeSet<Arc<str>>, Vec<usize>)>,
+    /// Sizes of counted comparisons.
+    sizes: BTreeMap<Of, BTreeSet<(u32, u32)>>,
+}
+
+impl Matter {
+    /// The most a counted comparison can say: that of its largest size, nothing at all where no size is
+    /// known; `None` for a question that counts nothing.
+    pub fn ceiling(&self, book: &Book, question: &Arc<str>, about: Option<&Value>) -> Option<f64> {
+        book.questions.get(question)?.counts.as_ref()?;
+        let sizes = self.sizes.get(&(question.clone(), about.cloned()));
+        let most = sizes.into_iter().flatten().map(|(n, m)| ceiling(least_one_sided(*n, *m)));
+        Some(most.fold(1.0, f64::max))
+    }
+}
+
+/// Everything said.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Book {
+    /// Causes by name.
+    pub causes: BTreeMap<Arc<str>, Told>,
+    /// Questions by name.
+    pub questions: BTreeMap<Arc<str>, About>,
+    /// For each question and cause, in how many of 100 cases each answer is seen.
+    pub rows: BTreeMap<Arc<str>, BTreeMap<Arc<str>, BTreeMap<Arc<str>, f64>>>,
+    /// Causes that may both be true.
+    pub pairs: BTreeSet<(Arc<str>, Arc<str>)>,
+    /// Outbreaks.
+    pub matters: BTreeMap<Value, Matter>,
+}
+
+impl Book {
+    /// Gathers statements, each with the number into [`READS`] of its sentence.
+    pub fn of<'a>(statements: impl IntoIterator<Item = (usize, &'a [Value])>) -> Self {
+        let mut book = Self::default();
+        for (tag, (sentence, values)) in statements.into_iter().enumerate() {
+            // A statement that says nothing usable is passed over.
+            let _ = book.add(tag, sentence, values);
+        }
+        book
+    }
+
+    /// The words a suspect is shown in.
+    pub fn told(&self, cause: &str, subject: Option<&str>) -> String {
+        let told = self.causes.get(cause);
+        match (told, subject) {
+            (Some(told), Some(subject)) => told.words.replace("{subject}", subject),
+            (Some(told), None) => told.unseen.clone().unwrap_or_else(|| told.words.clone()),
+            (None, _) => cause.to_owned(),
+        }
+    }
+
+    /// The words an answer is shown in.
+    pub fn put(&self, question: &str, answer: &str) -> String {
+        let words = self.questions.get(question).and_then(|q| q.words.get(answer));
+        words.cloned().unwrap_or_else(|| answer.to_owned())
+    }
+
+    fn add(&mut self, tag: usize, sentence: usize, values: &[Value]) -> Option<()> {
+        let w = |n: usize| values.get(n).and_then(word);
+        match sentence {
+            0 => self.cause(w(0)?).words = w(1)?.to_string(),
+            1 => self.cause(w(0)?).unseen = Some(w(1)?.to_string()),
+            2 => self.cause(w(0)?).each = Some(w(1)?),
+            3 => {
+                let rows = self.rows.entry(w(2)?).or_default().entry(w(0)?).or_default();
+                rows.insert(w(3)?, number(values.get(1)?)?);
+            }
+            4 => {
+                self.pairs.insert((w(0)?, w(1)?));
+            }
+            5 => self.cause(w(0)?).other = true,
+            6 => self.question(w(0)?).each = Some(w(1)?),
+            7 => self.question(w(0)?).takes = Some((number(values.get(1)?)?, w(2)?.to_string())),
+            8 => self.question(w(0)?).doing = Some(w(1)?.to_string()),
+            9 => {
+                self.question(w(1)?).words.insert(w(0)?, w(2)?.to_string());
+            }
+            10 => {
+                let (n, m) = (count(values.get(2)?)?, count(values.get(3)?)?);
+                let question = self.question(w(0)?);
+                question.counts = Some(w(1)?);
+                question.planned = Some(ceiling(least_one_sided(n, m)));
+            }
+            11 => self.answer(tag, values.first()?, (w(1)?, None), w(2)?),
+            12 => self.answer(tag, values.first()?, (w(1)?, Some(values.get(2)?.clone())), w(3)?),
+            13 => {
+                let of = (w(1)?, Some(values.get(2)?.clone()));
+                let size = (count(values.get(3)?)?, count(values.get(4)?)?);
+                self.matters
+                    .entry(values.first()?.clone())
+                    .or_default()
+                    .sizes
+                    .entry(of)
+                    .or_default()
+                    .insert(size);
+            }
+            14 => self.suspect(tag, values.get(2)?, (w(0)?, None), number(values.get(1)?)?),
+            15 => self.suspect(
+                tag,
+                values.get(3)?,
+                (w(0)?, Some(values.get(1)?.clone())),
+                number(values.get(2)?)?,
+            ),
+            _ => return None,
+        }
+        Some(())
+    }
+
+    fn cause(&mut self, name: Arc<str>) -> &mut Told {
+        self.causes.entry(name).or_default()
+    }
+
+    fn question(&mut self, name: Arc<str>) -> &mut About {
+        self.questions.entry(name).or_default()
+    }
+
+    fn answer(&mut self, tag: usize, outbreak: &Value, of: Of, answer: Arc<str>) {
+        let (given, by) = self.matters.entry(outbreak.clone()).or_default().answers.entry(of).or_default();
+        given.insert(answer);
+        by.push(tag);
+    }
+
+    fn suspect(&mut self, tag: usize, outbreak: &Value, of: Of, weight: f64) {
+        let (most, by) = self.matters.entry(outbreak.clone()).or_default().suspects.entry(of).or_default();
+        *most = most.max(weight);
+        by.push(tag);
+    }
+}
+
+fn word(value: &Value) -> Option<Arc<str>> {
+    match value {
+        Value::Word(w) => Some(w.clone()),
+        _ => None,
+    }
+}
+
+fn number(value: &Value) -> Option<f64> {
+    match value {
+        Value::Number(n) if n.middle().is_finite() => Some(n.middle()),
+        _ => None,
+    }
+}
+
+/// A count as a whole number; of a range the least.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+fn count(value: &Value) -> Option<u32> {
+    match value {
+        Value::Number(n) => Some(n.low().clamp(0.0, 10_000.0).floor() as u32),
+        _ => None,
+    }
+}

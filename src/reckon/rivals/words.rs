@@ -1,0 +1,103 @@
+//! Chances and ratios in words.
+//!
+//! Comes in: numbers. Goes out: short text. A chance is never shown as over 98 in 100: tables that are
+//! judgement cannot carry more.
+
+/// A chance in words: `9 in 10`, `1 in 20`, `19 in 20`, `97 in 100`.
+pub fn chance(p: f64) -> String {
+    /// Odds against that are shown, so that no figure seems finer than it is.
+    const ONE_IN: [u32; 8] = [12, 15, 20, 30, 40, 50, 70, 100];
+    if !p.is_finite() || p < 0.0095 {
+        return "under 1 in 100".to_owned();
+    }
+    if p >= 0.965 {
+        return format!("{:.0} in 100", (p * 100.0).min(98.0));
+    }
+    if p >= 0.945 {
+        return "19 in 20".to_owned();
+    }
+    if p >= 0.095 {
+        return format!("{:.0} in 10", (p * 10.0).clamp(1.0, 9.0));
+    }
+    let one_in = 1.0 / p;
+    let near = ONE_IN.into_iter().min_by(|a, b| far(*a, one_in).total_cmp(&far(*b, one_in)));
+    format!("1 in {}", near.unwrap_or(100))
+}
+
+fn far(n: u32, one_in: f64) -> f64 {
+    (f64::from(n).ln() - one_in.ln()).abs()
+}
+
+/// A ratio in words, the larger side first named by its place: `6 : 1`, `1 : 2.5`.
+pub fn ratio(r: f64) -> String {
+    let side = |n: f64| {
+        if n < 9.95 { format!("{:.1}", n).trim_end_matches(".0").to_owned() } else { format!("{n:.0}") }
+    };
+    if !(r.is_finite() && r > 0.0) || (0.95..1.05).contains(&r) {
+        return "1 : 1".to_owned();
+    }
+    if r > 1.0 { format!("{} : 1", side(r)) } else { format!("1 : {}", side(1.0 / r)) }
+}
+
+/// How strongly a ratio supports one of two causes against the other, in the words of ENFSI, *Guideline
+/// for Evaluative Reporting in Forensic Science*, 2015. Give the ratio of the supported one, 1 or more.
+pub fn support(ratio: f64) -> &'static str {
+    match ratio {
+        r if r < 2.0 => "no support either way",
+        r if r < 10.0 => "weak",
+        r if r < 100.0 => "moderate",
+        r if r < 1000.0 => "moderately strong",
+        r if r < 10_000.0 => "strong",
+        r if r < 1_000_000.0 => "very strong",
+        _ => "extremely strong",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn chances_read_as_people_say_them_and_stop_at_98_in_100() {
+        let shown: Vec<String> =
+            [0.0, 0.003, 0.011, 0.033, 0.05, 0.08, 0.1, 0.47, 0.9, 0.94, 0.95, 0.97, 0.9999]
+                .map(chance)
+                .to_vec();
+        assert_eq!(
+            shown,
+            [
+                "under 1 in 100",
+                "under 1 in 100",
+                "1 in 100",
+                "1 in 30",
+                "1 in 20",
+                "1 in 12",
+                "1 in 10",
+                "5 in 10",
+                "9 in 10",
+                "9 in 10",
+                "19 in 20",
+                "97 in 100",
+                "98 in 100"
+            ]
+        );
+    }
+
+    #[test]
+    fn ratios_name_the_favoured_side_by_its_place() {
+        assert_eq!([6.06, 0.4, 1.02, 25.4].map(ratio), ["6.1 : 1", "1 : 2.5", "1 : 1", "25 : 1"]);
+    }
+
+    #[test]
+    fn the_words_of_support_are_those_of_the_published_scale() {
+        let text = include_str!("../../../tests/reference/evidence_scales.json");
+        let scales: serde_json::Value = serde_json::from_str(text).expect("reference values");
+        for band in scales["enfsi_2015"].as_array().expect("a scale") {
+            let from = band["lr_from"].as_f64().expect("a number");
+            assert_eq!(support(from), band["support"].as_str().expect("words"), "from {from}");
+            if let Some(below) = band["lr_below"].as_f64() {
+                assert_eq!(support(below * 0.999), band["support"].as_str().expect("words"), "below {below}");
+            }
+        }
+    }
+}

@@ -1,0 +1,182 @@
+//! `outbreak`: from signs on plants to outbreaks, each one matter to be judged.
+//!
+//! Comes in: signs noticed, plants that looked well, the look of each sign, and which looks make an
+//! outbreak. Goes out: outbreaks with their first day, look, plants and signs. The sorting is done in
+//! `reckon::outbreak`.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+
+use super::inputs;
+use crate::{
+    measure::{
+        date::{Days, long, shift},
+        display,
+        value::{EntryId, Value},
+    },
+    model::program::{Given, Reckoned},
+    reckon::outbreak::{JOIN_DAYS, Outbreak, Sighting, Well, outbreaks},
+};
+
+inputs! {
+    Noticed = "{sign} was noticed on {crop} in {place} on {day:date}",
+    Began = "{sign} on {crop} in {place} began on {since:date}",
+    CropWell = "{crop} in {place} looked well on {day:date}",
+    PlaceWell = "{place} looked well on {day:date}",
+    Look = "the look of {sign} is {look}",
+    Opens = "{look} is a matter of its own",
+    Joins = "{look} goes with what is there",
+    Vague = "{sign} alone is a matter of its own",
+    Stand = "plants stand in a {kind}",
+}
+
+/// The sentences given, as declared.
+pub const GIVES: &[&str] = &[
+    "{outbreak} began on {day:date}",
+    "{outbreak} has the look {look}",
+    "{outbreak} holds {crop} in {place} since {day:date}",
+    "{sign} on {crop} in {place} belongs to {outbreak} since {day:date}",
+];
+
+/// How long before its plants are first hurt a sign that makes no outbreak itself still belongs to it.
+const EARLIER_DAYS: i64 = 30;
+
+/// A sign on a crop in a place.
+struct Seen<'g> {
+    day: NaiveDate,
+    sign: &'g Value,
+    pair: (&'g Value, &'g Value),
+    tag: usize,
+}
+
+/// Runs it.
+pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
+    let rows = |input: Input| {
+        given.iter().enumerate().filter(move |(_, g)| !g.planned && INPUTS.get(g.input) == Some(&input))
+    };
+    let words =
+        |input: Input| -> BTreeSet<&Value> { rows(input).filter_map(|(_, g)| g.values.first()).collect() };
+    let (opens, joins, vague) = (words(Input::Opens), words(Input::Joins), words(Input::Vague));
+    let kinds: BTreeSet<&str> = words(Input::Stand).into_iter().filter_map(word).collect();
+    let looks: BTreeMap<&Value, &Value> =
+        rows(Input::Look).filter_map(|(_, g)| Some((g.values.first()?, g.values.get(1)?))).collect();
+    let mut began: BTreeMap<(EntryId, &Value, &Value, &Value), NaiveDate> = BTreeMap::new();
+    for (_, g) in rows(Input::Began) {
+        if let (Some(entry), [sign, crop, place, Value::Days(since)]) = (g.entry, g.values) {
+            began.insert((entry, sign, crop, place), since.first);
+        }
+    }
+    let mut seen: Vec<Seen<'_>> = Vec::new();
+    for (tag, g) in rows(Input::Noticed) {
+        let [sign, crop, place, Value::Days(day)] = g.values else { continue };
+        if !matches!(place, Value::Thing(t) if kinds.contains(&*t.kind)) {
+            continue;
+        }
+        let since = g.entry.and_then(|e| began.get(&(e, sign, crop, place))).copied();
+        seen.push(Seen { day: since.unwrap_or(day.first).min(day.first), sign, pair: (crop, place), tag });
+    }
+    let pairs: Vec<(&Value, &Value)> =
+        seen.iter().map(|s| s.pair).collect::<BTreeSet<_>>().into_iter().collect();
+    let names: Vec<&Value> = looks.values().copied().collect::<BTreeSet<_>>().into_iter().collect();
+    let pair = |p: (&Value, &Value)| pairs.iter().position(|x| *x == p).map(|n| (n, 0));
+    let wells: Vec<Well> = rows(Input::CropWell)
+        .chain(rows(Input::PlaceWell))
+        .flat_map(|(_, g)| {
+            let of = |p: &(&Value, &Value)| match g.values {
+                [crop, place, Value::Days(_)] => p.0 == crop && p.1 == place,
+                [place, Value::Days(_)] => p.1 == place,
+                _ => false,
+            };
+            let day = match g.values.last() {
+                Some(Value::Days(d)) => Some(d.last),
+                _ => None,
+            };
+            let hit: Vec<usize> = (0..pairs.len()).filter(|n| pairs.get(*n).is_some_and(of)).collect();
+            hit.into_iter().filter_map(move |n| Some(Well { day: day?, pair: (n, 0) }))
+        })
+        .collect();
+    let mut sightings = Vec::new();
+    let mut of_sighting = Vec::new();
+    let mut aside = Vec::new();
+    for s in &seen {
+        let look = looks.get(s.sign).copied();
+        let number = look.and_then(|l| names.iter().position(|n| *n == l));
+        let loose = look.is_some_and(|l| joins.contains(l));
+        let own = look.is_some_and(|l| opens.contains(l)) || loose;
+        match pair(s.pair) {
+            Some(pair) if own => sightings.push(Sighting { day: s.day, pair, look: number, loose }),
+            Some(pair) if vague.contains(s.sign) => {
+                sightings.push(Sighting { day: s.day, pair, look: None, loose: false });
+            }
+            _ => {
+                aside.push(s);
+                continue;
+            }
+        }
+        of_sighting.push(s);
+    }
+    let mut out = Vec::new();
+    for outbreak in outbreaks(&sightings, &wells) {
+        let mine: Vec<&Seen<'_>> =
+            outbreak.sightings.iter().filter_map(|n| of_sighting.get(*n).copied()).collect();
+        tell(&outbreak, &mine, &aside, &pairs, &names, &mut out);
+    }
+    out
+}
+
+fn tell(
+    outbreak: &Outbreak,
+    mine: &[&Seen<'_>],
+    aside: &[&Seen<'_>],
+    pairs: &[(&Value, &Value)],
+    names: &[&Value],
+    out: &mut Vec<Reckoned>,
+) {
+    let look = outbreak.look.and_then(|n| names.get(n)).and_then(|v| word(v));
+    let shown = |v: &Value| display::value(v, &display::Units::new());
+    let what = match (look, mine.first()) {
+        (Some(look), _) => look.to_owned(),
+        (None, Some(first)) => format!("{} in {}", shown(first.sign), shown(first.pair.1)),
+        (None, None) => return,
+    };
+    let name = Value::thing("outbreak", format!("of {what} since {}", long(outbreak.first)));
+    let tags: Vec<usize> = mine.iter().map(|s| s.tag).collect();
+    let day = |d: NaiveDate| Value::Days(Days::on(d));
+    let mut say = |output: usize, values: Vec<Value>, witnesses: Vec<usize>| {
+        out.push(Reckoned { output, values, witnesses, numbers: Vec::new() });
+    };
+    let first: Vec<usize> = mine.iter().filter(|s| s.day == outbreak.first).map(|s| s.tag).collect();
+    say(0, vec![name.clone(), day(outbreak.first)], first);
+    if let Some(look) = look {
+        say(1, vec![name.clone(), Value::word(look)], tags.clone());
+    }
+    for ((pair, _), since) in &outbreak.members {
+        let Some((crop, place)) = pairs.get(*pair) else { continue };
+        let at: Vec<usize> = mine.iter().filter(|s| s.pair == (*crop, *place)).map(|s| s.tag).collect();
+        say(2, vec![name.clone(), (*crop).clone(), (*place).clone(), day(*since)], at);
+        let near = |s: &&&Seen<'_>| {
+            s.pair == (*crop, *place)
+                && s.day >= shift(*since, -EARLIER_DAYS)
+                && s.day <= shift(*since, JOIN_DAYS)
+        };
+        for s in aside.iter().filter(near) {
+            say(
+                3,
+                vec![s.sign.clone(), (*crop).clone(), (*place).clone(), name.clone(), day(s.day)],
+                vec![s.tag],
+            );
+        }
+    }
+    for s in mine {
+        let values = vec![s.sign.clone(), s.pair.0.clone(), s.pair.1.clone(), name.clone(), day(s.day)];
+        say(3, values, vec![s.tag]);
+    }
+}
+
+fn word(v: &Value) -> Option<&str> {
+    match v {
+        Value::Word(w) => Some(w),
+        _ => None,
+    }
+}
