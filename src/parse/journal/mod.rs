@@ -304,14 +304,25 @@ fn skip_space(text: &str, from: usize) -> usize {
         - rest.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, '*' | '`' | '_')).len()
 }
 
-/// `10:20` and perhaps `am` or `pm`, in minutes after midnight, and its bytes.
+/// `10:20`, perhaps with `am` or `pm`, in minutes after midnight, and its bytes.
 fn clock(text: &str) -> Option<(u16, usize)> {
     let (hours, rest) = text.split_once(':')?;
     let minutes = rest.get(..2)?;
-    if !(1..=2).contains(&hours.len()) || rest[2..].starts_with(|c: char| c.is_alphanumeric() || c == ':') {
+    if !(1..=2).contains(&hours.len()) || rest[2..].starts_with(|c: char| c.is_ascii_digit() || c == ':') {
         return None;
     }
     let digits = |s: &str| s.bytes().all(|b| b.is_ascii_digit()).then(|| s.parse::<u16>().ok()).flatten();
     let (h, m) = (digits(hours)?, digits(minutes)?);
-    (h < 24 && m < 60).then_some((h * 60 + m, hours.len() + 3))
+    if h > 23 || m > 59 {
+        return None;
+    }
+    let len = hours.len() + 3;
+    let half = text.get(len..)?.trim_start();
+    let word = half.split(|c: char| !c.is_alphabetic()).next().unwrap_or("");
+    let after = text.len() - half.len() + word.len();
+    Some(match word.to_lowercase().as_str() {
+        "am" => ((h % 12) * 60 + m, after),
+        "pm" => ((h % 12 + 12) * 60 + m, after),
+        _ => (h * 60 + m, len),
+    })
 }

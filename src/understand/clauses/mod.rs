@@ -5,6 +5,7 @@
 //! an entry is done, meant or withdrawn, and what follows from it, is for the diary.
 
 mod bookkeeping;
+mod common;
 mod finish;
 mod near;
 mod numbers;

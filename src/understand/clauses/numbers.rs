@@ -16,7 +16,7 @@ use crate::{
         value::Quantity,
     },
     model::journal::PieceKind,
-    understand::lexicon::kinds::{PLACES, kind_word, suits},
+    understand::lexicon::kinds::{PLACES, suits},
 };
 
 /// An amount as it is written.
@@ -36,7 +36,7 @@ pub type At<T> = Option<(T, usize)>;
 impl Reader<'_> {
     /// A number, with `about` before it or in words up to twelve.
     pub fn number(&self, at: usize, until: usize) -> At<Range> {
-        if at >= until {
+        if at >= until || !self.line.may_count(at) {
             return None;
         }
         if matches!(
@@ -136,28 +136,30 @@ impl Reader<'_> {
         let holds = |kind: &str| {
             PLACES.contains(&kind) || suits("HOLD", kind) || suits("LOT", kind) || kind == "test"
         };
-        kind_word(self.line.word(at)).is_some_and(|(k, _)| holds(k))
+        self.line.marks(at).kind.is_some_and(|(k, _)| holds(k))
             || self.lex.bare_name_at(self.line, at, until, holds).is_some()
             || self.portion(at, until).is_some()
     }
 
     /// A number with a unit.
     pub fn measured(&self, at: usize, until: usize) -> At<Quantity> {
+        if !self.line.may_count(at) {
+            return None;
+        }
         if let Some((money, next)) = self.money(at, until) {
             return Some((money, next));
         }
         let (range, next) = self.number(at, until)?;
         let (meant, next) = self.unit(next, until)?;
-        Some((self.settled(range, meant, at, next)?, next))
+        Some((self.settled(range, meant)?, next))
     }
 
-    /// A quantity in the farm's own measure; in both while that is open, which is reported once.
-    fn settled(&self, range: Range, meant: Meant, from: usize, to: usize) -> Option<Quantity> {
+    /// A quantity in the farm's own measure; a range over both while that is open.
+    fn settled(&self, range: Range, meant: Meant) -> Option<Quantity> {
         if let Some(unit) = meant.settle(self.system) {
             return unit.quantity(range);
         }
         let Meant::Either { us, imperial } = meant else { return None };
-        self.unsettled.borrow_mut().push((self.line.loc(from, to), us));
         let (a, b) = (us.quantity(range)?, imperial.quantity(range)?);
         let size = Range::new(a.size.low().min(b.size.low()), a.size.high().max(b.size.high()));
         Some(Quantity { size, dimension: a.dimension })
@@ -174,6 +176,9 @@ impl Reader<'_> {
 
     /// An amount: with a unit, in containers, or a number alone.
     pub fn amount(&self, at: usize, until: usize) -> At<Amount> {
+        if !self.line.may_count(at) {
+            return None;
+        }
         if self.line.is(at, "half") {
             let after = if matches!(self.line.word(at + 1), "a" | "an") { at + 2 } else { at + 1 };
             let (container, next) = self.lex.container_at(self.line, after, until)?;
@@ -195,7 +200,7 @@ impl Reader<'_> {
             return Some((Amount::Containers(range, container, Some(size)), end));
         }
         if let Some((meant, after)) = self.unit(next, until) {
-            let q = self.settled(range, meant, at, after)?;
+            let q = self.settled(range, meant)?;
             return Some((Amount::Measured(q), after));
         }
         if let Some((container, end)) = self.lex.container_at(self.line, next, until) {
@@ -251,6 +256,10 @@ impl Reader<'_> {
         if matches!(self.line.word(at), "about" | "around" | "roughly") {
             let (days, next) = self.days(at + 1, until)?;
             return Some((Days::span(days.shifted(-3).first, days.shifted(3).last), next));
+        }
+        if let Some(from) = self.line.are(at, "week of") {
+            let (days, next) = self.days(from, until)?;
+            return Some((Days::week_of(days.first), next));
         }
         if self.line.is(at, "last") {
             return self.days(at + 1, until).filter(|_| weekday_number(self.line.word(at + 1)).is_some());

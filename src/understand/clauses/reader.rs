@@ -3,14 +3,14 @@
 //! Comes in: a line, its frame and the lexicon. Goes out: groups of fills, stretches that no clause
 //! takes, and what is to be said about them. It checks no need; `finish` does.
 
-use std::{cell::RefCell, sync::Arc};
+use std::sync::Arc;
 
 use crate::{
     base::{diagnostic::Diagnostic, span::Loc},
     measure::{
-        date::{Days, weekday_number},
+        date::Days,
         number::Range,
-        unit::{Dimension, System, Unit},
+        unit::{Dimension, System},
         value::{Quantity, Thing, Value},
     },
     model::{
@@ -84,8 +84,6 @@ pub struct Reader<'a> {
     pub line: &'a Line<'a>,
     pub system: Option<System>,
     pub day: Option<Days>,
-    /// Amounts whose unit the farm has not settled.
-    pub unsettled: RefCell<Vec<(Loc, Unit)>>,
     /// The first piece of the group being read.
     pub group_start: usize,
     pub drafts: Vec<Draft>,
@@ -120,7 +118,6 @@ impl<'a> Reader<'a> {
             line,
             system,
             day,
-            unsettled: RefCell::new(Vec::new()),
             group_start: 0,
             drafts: vec![Draft::default()],
             unread: Vec::new(),
@@ -175,39 +172,6 @@ impl<'a> Reader<'a> {
             .or_else(|| self.of(at))
             .or_else(|| self.led_unknown(at, until))
             .unwrap_or_else(|| self.unknown(at, until))
-    }
-
-    /// `6 in apart`, `3 rows of`: said of the planting, kept but never counted as plants or depth.
-    fn aside(&mut self, at: usize, until: usize) -> Option<usize> {
-        let (filler, next, slot) = match self.measured(at, until) {
-            Some((q, next)) if matches!(self.line.word(next), "apart" | "between") && next < until => {
-                (Filler::Value(Value::Quantity(q)), next + 1, "spacing")
-            }
-            Some(_) => return None,
-            None => {
-                let (n, next) = self.number(at, until)?;
-                let rows = matches!(self.line.word(next), "rows" | "row" | "drills" | "drill" | "lines");
-                if !rows || next >= until {
-                    return None;
-                }
-                (Filler::Value(Value::Number(n)), next + 1, "rows")
-            }
-        };
-        Some(self.push(slot, Take::one(filler, self.line.loc(at, next), next)))
-    }
-
-    /// `; east end, slight`: a side of the place named before.
-    fn bare_end(&mut self, at: usize, until: usize) -> Option<usize> {
-        let (portion, _) = self.portion(at, until)?;
-        let slot = self.frame.slots.iter().find(|s| {
-            s.several == Several::List
-                && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))
-        })?;
-        if portion.of || portion.side.is_none() {
-            return None;
-        }
-        let take = self.thing("PLACE", at, until)?;
-        Some(self.push(&slot.name, take))
     }
 
     /// `of` between an amount and its stuff says nothing more.
@@ -268,71 +232,6 @@ impl<'a> Reader<'a> {
             draft.led = true;
         }
         Some(next)
-    }
-
-    /// Clauses any entry may have.
-    fn common(&mut self, at: usize, until: usize) -> Option<usize> {
-        match self.line.word(at) {
-            "by" if at + 1 < until => {
-                let from = self.line.past_determiners(at + 1, until);
-                let take =
-                    self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
-                Some(self.push("by", take))
-            }
-            "at" => {
-                let (minutes, next) = self.clock(at + 1, until)?;
-                let take = Take::one(Filler::Value(Value::Clock(minutes)), self.line.loc(at + 1, next), next);
-                Some(self.push("clock", take))
-            }
-            "photo" => {
-                let end = (at + 1..until)
-                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
-                    .unwrap_or(until);
-                let words = Filler::Words(self.line.slice(at + 1, end).into());
-                Some(self.push("photo", Take::one(words, self.line.loc(at + 1, end), end)))
-            }
-            "if" => {
-                let (test, next) = self.one("test", at + 1, until)?;
-                let clean = matches!(self.line.word(next + 1), "clean" | "clear" | "fine" | "ok" | "good");
-                if !self.line.is(next, "is") || !clean {
-                    return None;
-                }
-                self.condition = Some(test);
-                Some(next + 2)
-            }
-            "except" | "but" => {
-                let from = self.line.are(at, "but not").unwrap_or(at + 1);
-                if self.line.is(at, "but") && from == at + 1 {
-                    return None;
-                }
-                let mut next = from;
-                let mut last = at;
-                while let Some(take) = self.thing("PLACE", self.line.past_determiners(next, until), until) {
-                    next = self.push("except", take);
-                    last = next;
-                    while next < until && self.line.joins(next) {
-                        next += 1;
-                    }
-                }
-                (last > at).then_some(last)
-            }
-            "numbered" => self.number(at + 1, until).map(|(_, next)| next),
-            "each" => Some(self.push("each", Take::one(Filler::Flag, self.line.loc(at, at + 1), at + 1))),
-            "on" if weekday_number(self.line.word(at + 1)).is_some() => {
-                self.refuse(say::weekday_in_entry(self, at));
-                Some(at + 2)
-            }
-            "for" => {
-                let end = (at + 1..until)
-                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
-                    .unwrap_or(until);
-                let words = Filler::Words(self.line.slice(at + 1, end).into());
-                let number = self.number(at + 1, until).is_some();
-                (end > at + 1 && !number)
-                    .then(|| self.push("purpose", Take::one(words, self.line.loc(at + 1, end), end)))
-            }
-            _ => None,
-        }
     }
 
     /// What stands here without a word before it: the longest fit, an unfilled slot before a filled one.
@@ -472,9 +371,9 @@ impl<'a> Reader<'a> {
                 let size = Range::exact(minutes / 1440.0);
                 let lasted =
                     Filler::Value(Value::Quantity(Quantity { size, dimension: Dimension::Duration }));
-                self.push(&slot.name, Take::one(lasted, loc, next));
+                self.push(slot.name.clone(), Take::one(lasted, loc, next));
             }
-            return self.push(&slot.name, Take { next, ..take });
+            return self.push(slot.name.clone(), Take { next, ..take });
         }
         let container = self
             .frame
@@ -485,17 +384,17 @@ impl<'a> Reader<'a> {
             && slot.takes.contains(&Takes::Count)
         {
             let number = Take::one(Filler::Value(Value::Number(*count)), *loc, take.next);
-            self.push(&other.name, take);
-            return self.push(&slot.name, number);
+            self.push(other.name.clone(), take);
+            return self.push(slot.name.clone(), number);
         }
         if !take.missing.is_empty() {
             let gap = say::gap_in_range(&take);
             self.said.push(gap);
         }
-        self.push(&slot.name, take)
+        self.push(slot.name.clone(), take)
     }
 
-    pub(super) fn push(&mut self, slot: &str, take: Take) -> usize {
+    pub(super) fn push(&mut self, slot: impl Into<Arc<str>>, take: Take) -> usize {
         let slot: Arc<str> = slot.into();
         if let Some(draft) = self.drafts.last_mut() {
             draft.fills.extend(take.fillers.into_iter().map(|(filler, loc)| Fill {

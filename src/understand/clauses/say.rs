@@ -353,13 +353,18 @@ pub fn read_as_place(reader: &Reader<'_>, at: usize, next: usize, until: usize) 
 /// `beds 1-6` with a gap.
 pub fn gap_in_range(take: &Take) -> Diagnostic {
     let loc = take.fillers.first().map(|(_, loc)| *loc);
+    let mut missing = take.missing.clone();
+    if missing.len() > 5 {
+        let more = missing.split_off(4).len();
+        missing.push(format!("{more} more"));
+    }
     let out = say(
         "gap-in-range",
         Severity::Warn,
-        format!("No {} is named anywhere, so the range leaves it out", listed(&take.missing, "or")),
+        format!("No {} is named anywhere, so the range leaves it out", listed(&missing, "or")),
     );
     match loc {
-        Some(loc) => out.at(loc, format!("read without {}", listed(&take.missing, "and"))),
+        Some(loc) => out.at(loc, format!("read without {}", listed(&missing, "and"))),
         None => out,
     }
 }

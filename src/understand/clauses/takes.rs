@@ -138,13 +138,13 @@ impl Reader<'_> {
             return Some(Take::one(filler, self.line.loc(at, at + 1), at + 1));
         }
         if group == "tray"
-            && kind_word(self.line.word(at)).is_none()
+            && self.line.marks(at).kind.is_none()
             && let Some((container, next)) = self.lex.container_at(self.line, at, until)
         {
             return Some(Take::one(Filler::Value(Value::Word(container)), self.line.loc(at, next), next));
         }
         if group == "tray"
-            && let Some(("tray", true)) = kind_word(self.line.word(at))
+            && let Some(("tray", true)) = self.line.marks(at).kind
         {
             return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));
         }
@@ -163,7 +163,7 @@ impl Reader<'_> {
     fn new_name(&self, kind: Option<&str>, at: usize, until: usize) -> Option<Take> {
         let start = at;
         let Some(kind) = kind else { return self.declared(at, until) };
-        let at = match kind_word(self.line.word(at)) {
+        let at = match self.line.marks(at).kind {
             Some((k, _)) if k == kind && self.line.name_end(at + 1, until, true).is_some() => at + 1,
             Some((k, _)) if k != kind => return None,
             _ => self.line.past_determiners(at, until),

@@ -11,6 +11,7 @@ use super::{
     reader::{Reader, Take},
 };
 use crate::{
+    base::name::fold,
     measure::{
         number::Range,
         unit::Dimension,
@@ -20,7 +21,7 @@ use crate::{
         entry::{Filler, Part},
         journal::PieceKind,
     },
-    understand::lexicon::kinds::{PLACES, kind_word, suits},
+    understand::lexicon::kinds::{PLACES, suits},
 };
 
 /// The most numbered things one range may name.
@@ -91,7 +92,7 @@ impl Reader<'_> {
         if at >= until {
             return None;
         }
-        if let Some((kind, _)) = kind_word(self.line.word(at))
+        if let Some((kind, _)) = self.line.marks(at).kind
             && suits(group, kind)
         {
             if let Some((known, next)) = self.lex.name_at(self.line, at + 1, until, |k| k == kind) {
@@ -111,14 +112,14 @@ impl Reader<'_> {
         }
         // `April tray`: the kind word may stand last.
         let end = self.line.name_end(at, until, true)?;
-        let (kind, _) = kind_word(self.line.word(end - 1)).filter(|(k, many)| suits(group, k) && !many)?;
+        let (kind, _) = self.line.marks(end - 1).kind.filter(|(k, many)| suits(group, k) && !many)?;
         let name = self.line.slice(at, end - 1);
         let known = self.lex.names.whole(&name, |k| k == kind).filter(|_| end - 1 > at)?;
         Some((known.thing.clone(), end))
     }
 
     fn past_kind_word(&self, kind: &str, at: usize, until: usize) -> usize {
-        let stands = at < until && kind_word(self.line.word(at)).is_some_and(|(k, _)| k == kind);
+        let stands = at < until && self.line.marks(at).kind.is_some_and(|(k, _)| k == kind);
         let names_next = stands && self.line.name_end(at + 1, until, true).is_some();
         if stands && !names_next { at + 1 } else { at }
     }
@@ -156,7 +157,7 @@ impl Reader<'_> {
 
     /// `beds 1-6`, `beds 1 to 6`: every known one between. A name `1-6` wins.
     fn numbered(&self, group: &str, at: usize, until: usize) -> Option<Take> {
-        let (kind, many) = kind_word(self.line.word(at))?;
+        let (kind, many) = self.line.marks(at).kind?;
         if !suits(group, kind)
             || self.lex.name_at(self.line, at + 1, until, |k| k == kind).is_some_and(|(_, n)| n > at + 2)
         {
@@ -196,16 +197,26 @@ impl Reader<'_> {
         let (last, next) = match self.one(&first.kind, at + 1, until) {
             Some(found) => found,
             // `strip-1 to 6`
-            None => match self.line.kind(at + 1)? {
-                PieceKind::Number(n) if n.is_exact() && !self.line.is_unit(at + 2) => {
+            None => match self.line.kind(at + 1).filter(|_| at + 1 < until) {
+                Some(PieceKind::Number(n)) if n.is_exact() && !self.line.is_unit(at + 2) => {
                     let (stem, _) = split_number(&first.name)?;
                     (Thing { kind: first.kind.clone(), name: format!("{stem}{}", n.low()).into() }, at + 2)
+                }
+                // `north-1 to north-6`, where no north-6 is known
+                Some(PieceKind::Word) => {
+                    let (stem, _) = split_number(&first.name)?;
+                    let name = self.line.slice(at + 1, at + 2);
+                    let (other, _) = split_number(&name)?;
+                    if fold(stem) != fold(other) {
+                        return None;
+                    }
+                    (Thing { kind: first.kind.clone(), name: name.into() }, at + 2)
                 }
                 _ => return None,
             },
         };
         let ((stem, from), (other, to)) = (split_number(&first.name)?, split_number(&last.name)?);
-        let alike = crate::base::name::fold(stem) == crate::base::name::fold(other);
+        let alike = fold(stem) == fold(other);
         if !alike || from >= to || to - from > MOST_IN_A_RANGE {
             return None;
         }
@@ -240,7 +251,7 @@ impl Reader<'_> {
     /// `half of`, `1/3 of`, `30 % of`, `the rest of`, `first 10 ft of`, `west end of`, `door half`.
     pub fn portion(&self, at: usize, until: usize) -> At<Portion> {
         let at = self.line.past_determiners(at, until);
-        if at >= until {
+        if at >= until || !(self.line.marks(at).portion || self.line.may_count(at)) {
             return None;
         }
         let portion = |share: Option<f64>, remainder| Portion {

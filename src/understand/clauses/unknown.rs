@@ -17,7 +17,7 @@ use crate::{
         frame::{Lead, Need, Several, Slot, Takes},
         journal::PieceKind,
     },
-    understand::lexicon::kinds::{kind_word, suits, usual_kind},
+    understand::lexicon::kinds::{suits, usual_kind},
 };
 
 impl<'a> Reader<'a> {
@@ -35,18 +35,16 @@ impl<'a> Reader<'a> {
         {
             // `saw a tractor spraying on Hallow Top`
             let filler = Filler::Value(Value::word("something"));
-            return Some(self.push(&slot.name, Take::one(filler, self.line.loc(at, after), after)));
+            return Some(self.push(slot.name.clone(), Take::one(filler, self.line.loc(at, after), after)));
         }
         if let Some(slot) = slots.iter().find(|s| s.takes.contains(&Takes::Words))
             && let Some(end) = self.line.name_end(from, until, false)
         {
             let words = Filler::Words(self.line.slice(from, end).into());
-            return Some(
-                self.push(
-                    &slot.name,
-                    Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) },
-                ),
-            );
+            return Some(self.push(
+                slot.name.clone(),
+                Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) },
+            ));
         }
         if let Some((quantity, next)) = self.measured(from, until)
             && !slots.iter().any(|s| s.takes.contains(&Takes::Words))
@@ -76,7 +74,7 @@ impl<'a> Reader<'a> {
         let whole = matches!(takes, Takes::Thing(k) if **k == *"WHO") && slot.several != Several::List;
         let take =
             self.kept(takes, from, if whole { self.line.name_end(from, until, false)? } else { end })?;
-        let mut next = self.push(&slot.name, take);
+        let mut next = self.push(slot.name.clone(), take);
         while slot.several == Several::List {
             let mut at = next;
             while at < until && self.line.joins(at) {
@@ -96,7 +94,7 @@ impl<'a> Reader<'a> {
                     take
                 }
             };
-            next = self.push(&slot.name, take);
+            next = self.push(slot.name.clone(), take);
         }
         Some(next)
     }
@@ -145,7 +143,7 @@ impl<'a> Reader<'a> {
     /// A name nobody has used before, of the kind a slot usually takes.
     pub(super) fn captured(&self, group: &str, from: usize, until: usize, splits: bool) -> Option<Take> {
         let end = self.line.name_end(from, until, splits)?;
-        if kind_word(self.line.word(from)).is_some_and(|(k, _)| !suits(group, k)) && end > from + 1 {
+        if self.line.marks(from).kind.is_some_and(|(k, _)| !suits(group, k)) && end > from + 1 {
             return None;
         }
         let last = self.line.word(end - 1);
@@ -155,8 +153,7 @@ impl<'a> Reader<'a> {
         let mut kind = usual_kind(group).to_owned();
         let mut name = self.line.slice(from, end);
         // `goat heap`: the kind word may stand last.
-        if let Some((k, _)) =
-            kind_word(self.line.word(end - 1)).filter(|(k, _)| suits(group, k) && end - 1 > from)
+        if let Some((k, _)) = self.line.marks(end - 1).kind.filter(|(k, _)| suits(group, k) && end - 1 > from)
         {
             kind = k.to_owned();
             name = self.line.slice(from, end - 1);
@@ -264,8 +261,8 @@ impl<'a> Reader<'a> {
         let written = self.line.slice(from, split);
         let hint = say::quote_the_variety(&written, loc);
         self.said.push(hint);
-        self.push(&slot.name, Take::one(Filler::Value(Value::word(written)), loc, split));
-        Some(self.push(&crop.name, take))
+        self.push(slot.name.clone(), Take::one(Filler::Value(Value::word(written)), loc, split));
+        Some(self.push(crop.name.clone(), take))
     }
 
     fn takes_words(&self) -> bool {
@@ -294,7 +291,7 @@ impl<'a> Reader<'a> {
             Some(slot) => {
                 let words = Filler::Words(self.line.slice(at, end).into());
                 let name = slot.name.clone();
-                self.push(&name, Take { sure: false, ..Take::one(words, self.line.loc(at, end), end) });
+                self.push(name, Take { sure: false, ..Take::one(words, self.line.loc(at, end), end) });
             }
             None => match self.unread.last_mut() {
                 Some((_, last)) if *last == at => *last = end,

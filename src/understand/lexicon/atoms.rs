@@ -3,7 +3,7 @@
 //! Comes in: text, or the pieces of an entry. Goes out: atoms in order, so that `tern-26`, `Tern 26`
 //! and `TERN–26` are the same. It knows no name.
 
-use std::sync::Arc;
+use rustc_hash::FxHashMap;
 
 use crate::model::journal::{Piece, PieceKind};
 
@@ -76,6 +76,9 @@ impl PieceAtoms {
     }
 
     fn push(&mut self, atom: &str) {
+        if !self.text.is_empty() {
+            self.text.push(' ');
+        }
         self.text.push_str(atom);
         self.ends.push(u32::try_from(self.text.len()).unwrap_or(u32::MAX));
     }
@@ -87,8 +90,7 @@ impl PieceAtoms {
     fn get(&self, n: u32) -> Option<&str> {
         let n = n as usize;
         let end = *self.ends.get(n)? as usize;
-        let start = if n == 0 { 0 } else { *self.ends.get(n - 1)? as usize };
-        self.text.get(start..end)
+        self.text.get(self.start(n)?..end)
     }
 
     /// The first atom of a piece, if it has one.
@@ -97,19 +99,22 @@ impl PieceAtoms {
         (n < *self.firsts.get(piece + 1)?).then(|| self.get(n)).flatten()
     }
 
-    /// Whether `wanted` stands from piece `from` on and ends where a piece ends, at or before `until`;
-    /// gives the piece after it.
-    pub fn matches(&self, from: usize, until: usize, wanted: &[Box<str>]) -> Option<usize> {
-        let start = *self.firsts.get(from)?;
-        for (n, atom) in wanted.iter().enumerate() {
-            if self.get(start + u32::try_from(n).ok()?)? != &**atom {
-                return None;
-            }
-        }
-        let end = start + u32::try_from(wanted.len()).ok()?;
+    fn start(&self, n: usize) -> Option<usize> {
+        Some(if n == 0 { 0 } else { *self.ends.get(n - 1)? as usize + 1 })
+    }
+
+    /// The next `count` atoms from piece `from` on, if they end where a piece ends, at or before `until`;
+    /// with the piece after them.
+    fn run(&self, from: usize, until: usize, count: usize) -> Option<(&str, usize)> {
+        let first = *self.firsts.get(from)?;
+        let end = first + u32::try_from(count).ok()?;
         let next = self.firsts.partition_point(|f| *f < end);
         // Pieces without atoms may share a start; the name ends at the first of them.
-        (self.firsts.get(next) == Some(&end) && next <= until && next > from).then_some(next)
+        if self.firsts.get(next) != Some(&end) || next > until || next <= from {
+            return None;
+        }
+        let last = *self.ends.get(end.checked_sub(1)? as usize)? as usize;
+        Some((self.text.get(self.start(first as usize)?..last)?, next))
     }
 }
 
@@ -162,43 +167,35 @@ pub fn number_forms(last: &str) -> Vec<String> {
 /// A set of atom sequences, looked up at a piece of an entry.
 #[derive(Debug, Clone)]
 pub struct AtomTable<T> {
-    by_first: rustc_hash::FxHashMap<Box<str>, Vec<Row<T>>>,
-}
-
-#[derive(Debug, Clone)]
-struct Row<T> {
-    atoms: Arc<[Box<str>]>,
-    value: T,
+    /// For each first atom, the lengths of the sequences that begin with it, longest first.
+    lengths: FxHashMap<Box<str>, Vec<usize>>,
+    /// The values, by their atoms with a space between.
+    values: FxHashMap<Box<str>, T>,
 }
 
 impl<T> Default for AtomTable<T> {
     fn default() -> Self {
-        Self { by_first: rustc_hash::FxHashMap::default() }
+        Self { lengths: FxHashMap::default(), values: FxHashMap::default() }
     }
 }
 
 impl<T: Default> AtomTable<T> {
     /// The value under these atoms, put in if it is not there. Nothing is kept under no atoms.
     pub fn entry(&mut self, atoms: &[Box<str>]) -> Option<&mut T> {
-        let rows = self.by_first.entry(atoms.first()?.clone()).or_default();
-        let at = match rows.iter().position(|r| *r.atoms == *atoms) {
-            Some(at) => at,
-            None => {
-                // Longest first, so that the first match is the longest.
-                let at = rows.partition_point(|r| r.atoms.len() >= atoms.len());
-                rows.insert(at, Row { atoms: atoms.into(), value: T::default() });
-                at
-            }
-        };
-        rows.get_mut(at).map(|r| &mut r.value)
+        let first = atoms.first()?;
+        let lengths = self.lengths.entry(first.clone()).or_default();
+        let at = lengths.partition_point(|n| *n > atoms.len());
+        if lengths.get(at) != Some(&atoms.len()) {
+            lengths.insert(at, atoms.len());
+        }
+        Some(self.values.entry(atoms.join(" ").into()).or_default())
     }
 }
 
 impl<T> AtomTable<T> {
     /// The value under exactly these atoms.
     pub fn get(&self, atoms: &[Box<str>]) -> Option<&T> {
-        let rows = self.by_first.get(atoms.first()?)?;
-        rows.iter().find(|r| *r.atoms == *atoms).map(|r| &r.value)
+        self.values.get(atoms.join(" ").as_str())
     }
 
     /// The values that match from piece `from`, longest first, with the piece after each.
@@ -208,8 +205,11 @@ impl<T> AtomTable<T> {
         from: usize,
         until: usize,
     ) -> impl Iterator<Item = (&'t T, usize)> + use<'t, 'p, T> {
-        let rows = atoms.first(from).and_then(|a| self.by_first.get(a)).map_or(&[][..], Vec::as_slice);
-        rows.iter().filter_map(move |r| atoms.matches(from, until, &r.atoms).map(|next| (&r.value, next)))
+        let lengths = atoms.first(from).and_then(|a| self.lengths.get(a)).map_or(&[][..], Vec::as_slice);
+        lengths.iter().filter_map(move |n| {
+            let (run, next) = atoms.run(from, until, *n)?;
+            Some((self.values.get(run)?, next))
+        })
     }
 }
 

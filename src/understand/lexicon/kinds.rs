@@ -3,8 +3,10 @@
 //! Comes in: a kind word or capitals. Goes out: which kinds suit. These are kinds of things in any
 //! journal; crops, signs and stuff are words of tables.
 
+pub use super::marks::kind_word;
+
 /// Kind words with their plurals.
-const KINDS: &[(&str, &str)] = &[
+pub(super) const KINDS: &[(&str, &str)] = &[
     ("animals", "animals"),
     ("batch", "batches"),
     ("bed", "beds"),
@@ -21,13 +23,6 @@ const KINDS: &[(&str, &str)] = &[
 
 /// Ground: what material is spread on and crops stand in.
 pub const PLACES: &[&str] = &["bed", "path", "field", "room"];
-
-/// The kind a folded word names, and whether it names several.
-pub fn kind_word(word: &str) -> Option<(&'static str, bool)> {
-    KINDS.iter().find_map(|(one, many)| {
-        if *one == word { Some((*one, one == many)) } else { (*many == word).then_some((*one, true)) }
-    })
-}
 
 /// Whether a thing of `kind` suits what a slot takes (`LOT`, `PLACE`, `bed`, `thing`).
 pub fn suits(takes: &str, kind: &str) -> bool {

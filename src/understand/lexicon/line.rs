@@ -4,7 +4,10 @@
 
 use std::cell::OnceCell;
 
-use super::atoms::PieceAtoms;
+use super::{
+    atoms::PieceAtoms,
+    marks::{Marks, marks},
+};
 use crate::{
     base::{
         name::fold,
@@ -13,16 +16,6 @@ use crate::{
     measure::unit::{self, Meant},
     model::journal::{Item, JournalFile, Piece, PieceKind},
 };
-
-/// Words that lead a clause, so that a bare new name ends before them.
-const CLAUSE_WORDS: &[&str] = &[
-    "about", "as", "at", "beside", "by", "deep", "each", "except", "for", "from", "heights", "if", "in",
-    "into", "is", "limit", "long", "made", "mixed", "of", "on", "onto", "over", "photo", "since", "so",
-    "spray", "sprayed", "spraying", "to", "until", "using", "wide", "wind", "with",
-];
-
-/// Words that stand before a name and are no part of it.
-const DETERMINERS: &[&str] = &["the", "a", "an", "our", "my", "some", "his", "her", "their", "this", "that"];
 
 /// An entry as it is read.
 #[derive(Debug)]
@@ -36,6 +29,7 @@ pub struct Line<'a> {
     /// The atoms of the pieces.
     pub atoms: PieceAtoms,
     folded: Vec<Box<str>>,
+    marks: Vec<Marks>,
     /// The unit spelt at each piece, found when it is first asked for.
     units: Vec<OnceCell<Option<(Meant, usize)>>>,
 }
@@ -43,7 +37,7 @@ pub struct Line<'a> {
 impl<'a> Line<'a> {
     /// The line of an item.
     pub fn of(file: &'a JournalFile, item: &'a Item) -> Self {
-        let folded = item
+        let folded: Vec<Box<str>> = item
             .pieces
             .iter()
             .map(|p| match p.kind {
@@ -56,6 +50,7 @@ impl<'a> Line<'a> {
             text: &file.text,
             pieces: &item.pieces,
             atoms: PieceAtoms::of(&file.text, &item.pieces),
+            marks: folded.iter().map(|w| marks(w)).collect(),
             folded,
             units: item.pieces.iter().map(|_| OnceCell::new()).collect(),
         }
@@ -79,6 +74,16 @@ impl<'a> Line<'a> {
     /// A word, folded; empty for any other piece.
     pub fn word(&self, n: usize) -> &str {
         self.folded.get(n).map_or("", |w| w)
+    }
+
+    /// What a piece can do if it is a word.
+    pub fn marks(&self, n: usize) -> Marks {
+        self.marks.get(n).copied().unwrap_or_default()
+    }
+
+    /// Whether an amount may begin at a piece.
+    pub fn may_count(&self, n: usize) -> bool {
+        matches!(self.kind(n), Some(PieceKind::Number(_) | PieceKind::Pair(..))) || self.marks(n).number
     }
 
     /// Whether a piece is this word.
@@ -130,7 +135,7 @@ impl<'a> Line<'a> {
     /// Past words such as `the` that stand before a name.
     pub fn past_determiners(&self, from: usize, until: usize) -> usize {
         let mut at = from;
-        while at + 1 < until && DETERMINERS.contains(&self.word(at)) {
+        while at + 1 < until && self.marks(at).determiner {
             at += 1;
         }
         at
@@ -138,13 +143,12 @@ impl<'a> Line<'a> {
 
     /// Whether a piece is a word that leads a clause.
     pub fn leads_clause(&self, n: usize) -> bool {
-        CLAUSE_WORDS.contains(&self.word(n))
+        self.marks(n).clause
     }
 
     /// Whether a piece joins the things of a list.
     pub fn joins(&self, n: usize) -> bool {
-        matches!(self.kind(n), Some(PieceKind::Comma))
-            || matches!(self.word(n), "and" | "&" | "or" | "plus" | "+")
+        matches!(self.kind(n), Some(PieceKind::Comma)) || self.marks(n).joins
     }
 
     /// The end of a new name that begins at `from`: words up to punctuation, a clause word or an
@@ -158,10 +162,10 @@ impl<'a> Line<'a> {
             match self.kind(at) {
                 Some(PieceKind::Word) => {
                     let word = self.word(at);
-                    let ends = CLAUSE_WORDS.contains(&word)
+                    let ends = self.marks(at).clause
                         || matches!(word, "<" | "~" | "\u{a3}" | "$" | "\u{20ac}")
                         || self.is_lone_dash(at)
-                        || ((splits || at == from) && matches!(word, "and" | "&" | "or" | "plus" | "+"));
+                        || ((splits || at == from) && self.marks(at).joins);
                     if ends {
                         break;
                     }

@@ -6,6 +6,7 @@
 mod atoms;
 pub mod kinds;
 mod line;
+mod marks;
 mod names;
 mod vocabulary;
 

@@ -135,7 +135,7 @@ impl Names {
 
     fn beginning(&mut self, frame: &Frame, line: &Line<'_>, from: usize) -> usize {
         let at = line.are(from, "control of").or_else(|| line.are(from, "a control of")).unwrap_or(from);
-        let (kind, at) = match kind_word(line.word(at)) {
+        let (kind, at) = match line.marks(at).kind {
             Some((kind, _)) if line.name_end(at + 1, line.len(), true).is_some() => (kind.to_owned(), at + 1),
             _ => {
                 let made = frame.slots.iter().find_map(|s| {
@@ -170,7 +170,7 @@ impl Names {
                 at = next;
                 continue;
             }
-            match kind_word(line.word(at)) {
+            match line.marks(at).kind {
                 Some((kind, many)) if line.name_end(at + 1, until, true).is_some() => {
                     at = self.named(line, kind, many, at + 1, until);
                     run = None;
@@ -225,7 +225,7 @@ impl Names {
             return None;
         }
         let from = line.past_determiners(at + 1, until);
-        if kind_word(line.word(from)).is_some() {
+        if line.marks(from).kind.is_some() {
             return None;
         }
         let next = match self.at(&line.atoms, from, until, |k| k == &**kind) {
@@ -289,7 +289,7 @@ impl Names {
     fn person(&mut self, line: &Line<'_>, from: usize, until: usize, splits: bool) {
         let mut at = line.past_determiners(from, until);
         loop {
-            let other = kind_word(line.word(at)).is_some()
+            let other = line.marks(at).kind.is_some()
                 || !matches!(line.kind(at), Some(PieceKind::Word | PieceKind::Quoted(_)))
                 || matches!(line.word(at), "someone" | "somebody" | "me" | "us" | "myself");
             let known =

@@ -1,0 +1,117 @@
+//! Clauses any entry may have: `by`, `at` a clock time, `photo`, `if`, `except`, `each`, `for`, and what
+//! is said of a planting beside its count.
+//!
+//! Comes in: a place of a line. Goes out: fills of slots that no frame lists, or nothing. What a frame
+//! lists itself comes before these.
+
+use super::{
+    reader::{Reader, Take},
+    say,
+};
+use crate::{
+    measure::{date::weekday_number, value::Value},
+    model::{
+        entry::Filler,
+        frame::{Several, Takes},
+    },
+};
+
+impl Reader<'_> {
+    /// Clauses any entry may have.
+    pub(super) fn common(&mut self, at: usize, until: usize) -> Option<usize> {
+        match self.line.word(at) {
+            "by" if at + 1 < until => {
+                let from = self.line.past_determiners(at + 1, until);
+                let take =
+                    self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
+                Some(self.push("by", take))
+            }
+            "at" => {
+                let (minutes, next) = self.clock(at + 1, until)?;
+                let take = Take::one(Filler::Value(Value::Clock(minutes)), self.line.loc(at + 1, next), next);
+                Some(self.push("clock", take))
+            }
+            "photo" => {
+                let end = (at + 1..until)
+                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
+                    .unwrap_or(until);
+                let words = Filler::Words(self.line.slice(at + 1, end).into());
+                Some(self.push("photo", Take::one(words, self.line.loc(at + 1, end), end)))
+            }
+            "if" => {
+                let (test, next) = self.one("test", at + 1, until)?;
+                let clean = matches!(self.line.word(next + 1), "clean" | "clear" | "fine" | "ok" | "good");
+                if !self.line.is(next, "is") || !clean {
+                    return None;
+                }
+                self.condition = Some(test);
+                Some(next + 2)
+            }
+            "except" | "but" => {
+                let from = self.line.are(at, "but not").unwrap_or(at + 1);
+                if self.line.is(at, "but") && from == at + 1 {
+                    return None;
+                }
+                let mut next = from;
+                let mut last = at;
+                while let Some(take) = self.thing("PLACE", self.line.past_determiners(next, until), until) {
+                    next = self.push("except", take);
+                    last = next;
+                    while next < until && self.line.joins(next) {
+                        next += 1;
+                    }
+                }
+                (last > at).then_some(last)
+            }
+            "numbered" => self.number(at + 1, until).map(|(_, next)| next),
+            "each" => Some(self.push("each", Take::one(Filler::Flag, self.line.loc(at, at + 1), at + 1))),
+            "on" if weekday_number(self.line.word(at + 1)).is_some() => {
+                self.refuse(say::weekday_in_entry(self, at));
+                Some(at + 2)
+            }
+            "for" => {
+                let end = (at + 1..until)
+                    .find(|n| self.line.joins(*n) || self.line.leads_clause(*n))
+                    .unwrap_or(until);
+                let words = Filler::Words(self.line.slice(at + 1, end).into());
+                let number = self.number(at + 1, until).is_some();
+                (end > at + 1 && !number)
+                    .then(|| self.push("purpose", Take::one(words, self.line.loc(at + 1, end), end)))
+            }
+            _ => None,
+        }
+    }
+
+    /// `; east end, slight`: a side of the place named before.
+    pub(super) fn bare_end(&mut self, at: usize, until: usize) -> Option<usize> {
+        let (portion, _) = self.portion(at, until)?;
+        let slot = self.frame.slots.iter().find(|s| {
+            s.several == Several::List
+                && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))
+        })?;
+        if portion.of || portion.side.is_none() {
+            return None;
+        }
+        let take = self.thing("PLACE", at, until)?;
+        Some(self.push(slot.name.clone(), take))
+    }
+
+    /// `6 in apart`, `3 rows of`: said of the planting, kept but never counted as plants or depth.
+    pub(super) fn aside(&mut self, at: usize, until: usize) -> Option<usize> {
+        let (filler, next, slot) = match self.measured(at, until) {
+            Some((q, next)) if matches!(self.line.word(next), "apart" | "between") && next < until => {
+                (Filler::Value(Value::Quantity(q)), next + 1, "spacing")
+            }
+            Some(_) => return None,
+            None => {
+                let (n, next) = self.number(at, until)?;
+                let rows = matches!(self.line.word(next), "rows" | "row" | "drills" | "drill" | "lines");
+                if !rows || next >= until {
+                    return None;
+                }
+                (Filler::Value(Value::Number(n)), next + 1, "rows")
+            }
+        };
+        Some(self.push(slot, Take::one(filler, self.line.loc(at, next), next)))
+    }
+}
