@@ -45,7 +45,7 @@ pub struct Common {
     /// Read the journal as on this day, such as 2026-04-04 [default: the day it is]
     #[arg(long, global = true, value_name = "DATE", value_parser = date)]
     pub today: Option<NaiveDate>,
-    /// Leave out entries after this day, to see what was known then
+    /// Leave out entries after this day, to see what was known then; it is read as on that day
     #[arg(long, global = true, value_name = "DATE", value_parser = date)]
     pub as_of: Option<NaiveDate>,
     /// How to write the answer

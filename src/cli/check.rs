@@ -38,7 +38,12 @@ pub fn check(common: &Common, path: &Path) -> (Checked, bool) {
 
 /// The day to read the journal on.
 pub fn today(common: &Common) -> NaiveDate {
-    common.today.unwrap_or_else(|| Local::now().date_naive())
+    held_day(common).unwrap_or_else(|| Local::now().date_naive())
+}
+
+/// The day that is asked for, whatever day it is: what was known on a day is read as on that day.
+pub fn held_day(common: &Common) -> Option<NaiveDate> {
+    common.today.or(common.as_of)
 }
 
 /// The report as it is asked for.

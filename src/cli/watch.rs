@@ -41,10 +41,10 @@ pub fn run(common: &Common, asked: &Watch) -> Result<End, Failure> {
     })
     .map_err(|e| Failure::Said(format!("Ctrl-C cannot be listened for: {e}")))?;
 
-    let today = common.today;
+    let today = check::held_day(common);
     let now = move || {
         let now = Local::now().naive_local();
-        // With --today the day is held; the time of day still runs.
+        // A day that is asked for is held; the time of day still runs.
         today.map_or(now, |day| day.and_time(now.time()))
     };
     let ended = watching::Watch::over(farm, ears, Pace::default(), &now, common.as_of)

@@ -103,6 +103,9 @@ fn as_of_a_day_nothing_later_is_known_not_even_a_slip() {
     let without = notes.haulm(&args("one.md"));
     let with = notes.haulm(&args("later/two.md"));
     assert_eq!(without.out.replace("one.md:", ""), with.out.replace("two.md:", ""));
+    let then = ["due", "one.md", "--as-of", "2026-03-21"];
+    let as_then = ["due", "one.md", "--as-of", "2026-03-21", "--today", "2026-03-21"];
+    assert_eq!(notes.haulm(&then), notes.haulm(&as_then));
     notes.haulm(&["check", "later/two.md", "--today", "2026-03-25"]).says("tern-62").says("Monday");
 }
 
