@@ -72,13 +72,7 @@ pub fn style(common: &Common) -> Style {
         Colour::Auto => terminal && !dumb && !set("NO_COLOR"),
     };
     let width = if terminal { terminal_size::terminal_size().map(|(w, _)| usize::from(w.0)) } else { None };
-    Style {
-        colour,
-        all: common.all,
-        unicode: !dumb,
-        width: width.unwrap_or(80).min(WIDEST),
-        ..Style::plain()
-    }
+    Style { colour, all: common.all, unicode: !dumb, width: width.unwrap_or(80).min(WIDEST) }
 }
 
 /// Lines longer than this are hard to read, however wide the terminal.

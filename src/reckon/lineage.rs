@@ -154,7 +154,7 @@ pub fn story(events: &[Event], ground: &Ground) -> Story {
 
     let (wholes, parts) = lie(&things, ground, &number);
     let mut steps: Vec<Step> = events.iter().map(|e| step(e, &number)).collect();
-    steps.sort_by(|a, b| order(a).cmp(&order(b)));
+    steps.sort_by_key(order);
     let mut circles = Vec::new();
     let mut sorted = Vec::with_capacity(steps.len());
     for day in steps.chunk_by(|a, b| a.days.first == b.days.first) {
@@ -180,13 +180,16 @@ fn order(s: &Step) -> (Days, StepKind, Take, usize, Option<usize>, usize) {
     (s.days, s.act, s.take, s.from, s.into, s.tag)
 }
 
+/// The parts of one thing, each with its share of the whole.
+type Shares = Vec<(usize, Range)>;
+
 /// Wholes (itself first) and parts of every thing, through any depth; a thing that is a part of
 /// itself in a circle is taken once.
 fn lie(
     things: &[Value],
     ground: &Ground,
     number: &dyn Fn(&Value) -> usize,
-) -> (Vec<Vec<usize>>, Vec<Vec<(usize, Range)>>) {
+) -> (Vec<Vec<usize>>, Vec<Shares>) {
     let mut direct: Vec<Vec<usize>> = vec![Vec::new(); things.len()];
     for (part, whole) in &ground.parts {
         if let Some(list) = direct.get_mut(number(part)) {

@@ -147,7 +147,8 @@ fn every_sentence_of_the_rulebook_reads_back_as_itself() {
         if sentence.origin == Origin::Head {
             continue;
         }
-        for text in [sentence.filled(|_| "{}".to_owned()), sentence.filled(|n| format!("\"some thing {n}\""))] {
+        for text in [sentence.filled(|_| "{}".to_owned()), sentence.filled(|n| format!("\"some thing {n}\""))]
+        {
             let loc = Loc::new(FileId(0), Span::new(0, text.len()));
             let found = patterns(&book, &Passage { loc, text: text.as_str().into() });
             let found = found.unwrap_or_else(|said| panic!("{text}: {}", said.message));
