@@ -80,7 +80,7 @@ pub fn parse(file: FileId, text: &str) -> (Frames, Vec<Diagnostic>) {
 }
 
 fn problem(loc: Loc, why: String) -> Diagnostic {
-    Diagnostic::new("frame-table-unreadable", Severity::Error, why).at(loc, "")
+    Diagnostic::new("page-out-of-shape", Severity::Error, why).at(loc, "")
 }
 
 fn empty_frame(verb: &str, loc: Loc) -> Frame {

@@ -98,7 +98,7 @@ pub fn read(text: &str) -> Read {
         let w = words.get(n)?;
         let named = weekday_number(w.text)?;
         (first.is_known() && first.first.weekday().num_days_from_monday() != named)
-            .then(|| (w.start..w.end, first.first))
+            .then_some((w.start..w.end, first.first))
     });
     let len = words.get(end.saturating_sub(1)).map_or(0, |w| w.end);
     Read::Days { days, len, wrong_weekday }

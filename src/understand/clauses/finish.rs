@@ -136,7 +136,7 @@ impl Reader<'_> {
             let lent: Vec<Fill> = before
                 .fills
                 .iter()
-                .filter(|f| !this.has(&f.slot) && !(restated && signs(&f.slot)))
+                .filter(|f| !(this.has(&f.slot) || restated && signs(&f.slot)))
                 .filter(|f| self.frame.slot(&f.slot).is_some_and(carries))
                 .cloned()
                 .collect();

@@ -19,7 +19,7 @@ mod unknown;
 use std::sync::Arc;
 
 use near::Near;
-use reader::Reader;
+use reader::{Farm, Reader};
 
 use super::lexicon::{Lexicon, Line, NamedEntry, Vocabulary, kinds::kind_word};
 use crate::{
@@ -67,11 +67,12 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabul
     let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
     let mut out = Reading { system, ..Reading::default() };
     let near = Near::default();
+    let farm = Farm { lex: &lexicon, near: &near, frames, system };
     for (item, frame, line) in entries {
         if item.when == When::Waiting {
             continue;
         }
-        let mut reader = Reader::new(&lexicon, &near, frames, frame, item, line, system, days_of(item));
+        let mut reader = Reader::new(farm, frame, item, line, days_of(item));
         if let Some(mut entry) = entry(&mut reader, 0) {
             entry.id = EntryId(u32::try_from(out.entries.len()).unwrap_or(u32::MAX));
             out.entries.push(entry);
@@ -101,11 +102,11 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
         words = after;
         vec![group]
     } else if bookkeeping::corrects(reader.frame) {
-        let (lexicon, near, frames) = (reader.lex, reader.near, reader.frames);
-        let (system, day) = (reader.system, reader.day);
+        let farm = Farm { lex: reader.lex, near: reader.near, frames: reader.frames, system: reader.system };
+        let day = reader.day;
         let mut said = Vec::new();
         let group = reader.correction(&mut |item, frame, line, at| {
-            let mut inner = Reader::new(lexicon, near, frames, frame, item, line, system, day);
+            let mut inner = Reader::new(farm, frame, item, line, day);
             let read = entry(&mut inner, at);
             said.append(&mut inner.said);
             read

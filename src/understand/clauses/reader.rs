@@ -74,6 +74,15 @@ impl Draft {
     }
 }
 
+/// What all entries of a farm are read with.
+#[derive(Clone, Copy)]
+pub struct Farm<'a> {
+    pub lex: &'a Lexicon,
+    pub near: &'a Near,
+    pub frames: &'a Frames,
+    pub system: Option<System>,
+}
+
 /// The reading of one entry.
 pub struct Reader<'a> {
     pub lex: &'a Lexicon,
@@ -100,15 +109,13 @@ pub struct Reader<'a> {
 impl<'a> Reader<'a> {
     /// A reading about to begin.
     pub fn new(
-        lex: &'a Lexicon,
-        near: &'a Near,
-        frames: &'a Frames,
+        farm: Farm<'a>,
         frame: &'a Frame,
         item: &'a Item,
         line: &'a Line<'a>,
-        system: Option<System>,
         day: Option<Days>,
     ) -> Self {
+        let Farm { lex, near, frames, system } = farm;
         Self {
             lex,
             near,

@@ -294,8 +294,7 @@ impl Reader<'_> {
     pub fn size(&self, at: usize, until: usize) -> At<Filler> {
         let mut sizes: Vec<(Range, Option<Quantity>)> = Vec::new();
         let mut next = at;
-        loop {
-            let Some((n, after)) = self.number(next, until) else { break };
+        while let Some((n, after)) = self.number(next, until) {
             let q = self.measured(next, until);
             next = q.map_or(after, |(_, end)| end);
             sizes.push((n, q.map(|(q, _)| q)));

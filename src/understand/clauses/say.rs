@@ -288,7 +288,7 @@ pub fn unclosed_quote(reader: &Reader<'_>, at: usize) -> Diagnostic {
         "The quote that opens here never closes, so the rest of the entry is inside it",
     )
     .at(loc, "opens here")
-    .remark(RemarkKind::Write, "planted 24 tomato \"Black Krim\" in north-1")
+    .remark(RemarkKind::Write, right_line(reader.frame))
     .fix("close it at the end", end, "\"")
 }
 

@@ -131,8 +131,7 @@ impl Reader<'_> {
         }
         let (container, mut next) = self.lex.container_at(self.line, at, until)?;
         let mut numbers = Vec::new();
-        loop {
-            let Some(PieceKind::Number(range)) = self.line.kind(next).filter(|_| next < until) else { break };
+        while let Some(PieceKind::Number(range)) = self.line.kind(next).filter(|_| next < until) {
             numbers.extend(whole_numbers(*range)?);
             next += 1;
             if self.line.joins(next) && matches!(self.line.kind(next + 1), Some(PieceKind::Number(_))) {

@@ -75,7 +75,10 @@ impl<'a> Reader<'a> {
         let take =
             self.kept(takes, from, if whole { self.line.name_end(from, until, false)? } else { end })?;
         let mut next = self.push(slot.name.clone(), take);
-        while slot.several == Several::List {
+        if slot.several != Several::List {
+            return Some(next);
+        }
+        loop {
             let mut at = next;
             while at < until && self.line.joins(at) {
                 at += 1;

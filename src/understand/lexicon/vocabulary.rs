@@ -23,12 +23,15 @@ pub struct Meaning {
     pub word: Arc<str>,
 }
 
+/// A spelling, and the word it stands for.
+type Spelling = (Arc<str>, Arc<str>);
+
 /// All words of the tables.
 #[derive(Debug, Clone)]
 pub struct Vocabulary {
     table: AtomTable<Vec<Meaning>>,
     /// The words by kind, as written in the tables, other spellings included.
-    spellings: BTreeMap<Arc<str>, Vec<(Arc<str>, Arc<str>)>>,
+    spellings: BTreeMap<Arc<str>, Vec<Spelling>>,
     /// How much `about` widens an amount, as a share either way.
     pub about: f64,
 }
