@@ -83,6 +83,11 @@ Examples:
 
 It ends with Ctrl-C. New files, new folders and the farm's own rules are followed as well.")]
     Watch(Watch),
+    /// Serve an editor: findings while you write, names, completion, corrections
+    #[command(after_help = "\
+An editor starts this by itself and speaks the Language Server Protocol with it over standard input
+and output. Set-ups for some editors are in grammar/editors.")]
+    Lsp,
     /// Show the reasons: what the journal says, which rule, step by step
     #[command(after_help = "\
 Examples:

@@ -6,6 +6,7 @@
 mod args;
 mod ask;
 mod check;
+mod lsp;
 mod new;
 mod out;
 mod rules;
@@ -46,6 +47,7 @@ fn carry_out(line: &Line) -> Result<End, Failure> {
     match &line.command {
         Command::Check(at) => check::run(common, at),
         Command::Watch(asked) => watch::run(common, asked),
+        Command::Lsp => lsp::run(common),
         Command::Why(asked) => ask::why(common, asked),
         Command::Trace(asked) => ask::trace(common, asked),
         Command::Due(at) => ask::due(common, at),

@@ -2,4 +2,5 @@
 //!
 //! Comes in: changes of the texts. Goes out: what is new and what went away. They know no farming.
 
+pub mod lsp;
 pub mod watch;

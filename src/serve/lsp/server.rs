@@ -1,0 +1,564 @@
+//! The thread that talks: keeps what the editor holds, sends changes to the checker, and answers.
+//!
+//! Comes in: the client's messages, and what the checker found. Goes out: answers and diagnostics, only
+//! ever from a check of the texts as they stand: one that was overtaken by a change is dropped, and what
+//! waits for it waits for the next.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crossbeam_channel::Sender;
+use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
+use lsp_types::{Diagnostic, Range, Uri};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use super::{
+    answer::{self, Fault},
+    checker::{Found, Task, What},
+    client::{self, Client},
+    docs::{self, Doc, Root},
+    place,
+    round::Round,
+    said, start, uri,
+};
+use crate::read::Farm;
+
+/// How far the conversation is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Phase {
+    Before,
+    Ready,
+    Down,
+}
+
+/// How it ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ended {
+    /// As agreed, or the client is gone.
+    Well,
+    /// Told to end without having been told to shut down.
+    Suddenly,
+}
+
+/// A farm as the talking thread knows it.
+struct Seen {
+    root: Root,
+    /// Counts what the checker was told.
+    revision: u64,
+    /// The last check, and the revision it stands for.
+    round: Option<(u64, Round)>,
+    /// The token of the progress shown for the first check.
+    progress: Option<i32>,
+}
+
+/// A request that waits for a check.
+struct Waiting {
+    request: Request,
+    /// The farm; `None` for all.
+    farm: Option<u32>,
+}
+
+/// The server's side of one conversation.
+pub struct Server<'a> {
+    out: &'a Sender<Message>,
+    tasks: Sender<Task>,
+    phase: Phase,
+    client: Client,
+    farms: BTreeMap<u32, Seen>,
+    next_farm: u32,
+    docs: BTreeMap<String, Doc>,
+    waiting: Vec<Waiting>,
+    /// What was pushed last, by file, with the version it was pushed for.
+    pushed: BTreeMap<String, (Option<i32>, Vec<Diagnostic>)>,
+    /// What was last given to a client that asked, by file.
+    pulled: BTreeMap<String, Vec<Diagnostic>>,
+    asked: i32,
+}
+
+/// A place in a text, as notifications and requests name it.
+#[derive(Deserialize)]
+struct Named {
+    uri: String,
+}
+
+impl<'a> Server<'a> {
+    /// A conversation that is yet to begin.
+    pub fn new(out: &'a Sender<Message>, tasks: Sender<Task>) -> Self {
+        Self {
+            out,
+            tasks,
+            phase: Phase::Before,
+            client: Client::of(&Value::Null),
+            farms: BTreeMap::new(),
+            next_farm: 0,
+            docs: BTreeMap::new(),
+            waiting: Vec::new(),
+            pushed: BTreeMap::new(),
+            pulled: BTreeMap::new(),
+            asked: 0,
+        }
+    }
+
+    /// Takes in one message. Gives how the conversation ended once it has.
+    pub fn take(&mut self, message: Message) -> Option<Ended> {
+        match message {
+            Message::Request(request) => self.request(request),
+            Message::Notification(note) if note.method == "exit" => {
+                return Some(if self.phase == Phase::Down { Ended::Well } else { Ended::Suddenly });
+            }
+            Message::Notification(note) => {
+                // What cannot be read is passed over: a notification has no answer to say so in.
+                if self.phase == Phase::Ready {
+                    let _ = self.note(note);
+                }
+            }
+            // Whatever the client says to what it was asked, there is nothing to do about it.
+            Message::Response(_) => {}
+        }
+        None
+    }
+
+    fn request(&mut self, request: Request) {
+        match (self.phase, request.method.as_str()) {
+            (Phase::Before, "initialize") => {
+                self.client = Client::of(&request.params);
+                self.phase = Phase::Ready;
+                self.send(Response::new_ok(request.id, start::offer(&self.client)));
+                for folder in client::folders(&request.params) {
+                    self.open_folder(folder);
+                }
+            }
+            (Phase::Before, _) => {
+                self.refuse(request.id, ErrorCode::ServerNotInitialized, "`initialize` comes first");
+            }
+            (Phase::Ready, "initialize") => {
+                self.refuse(request.id, ErrorCode::InvalidRequest, "it is initialized already");
+            }
+            (Phase::Ready, "shutdown") => {
+                self.phase = Phase::Down;
+                for waiting in std::mem::take(&mut self.waiting) {
+                    self.refuse(waiting.request.id, ErrorCode::RequestCanceled, "the server shuts down");
+                }
+                self.send(Response::new_ok(request.id, Value::Null));
+            }
+            (Phase::Down, _) => self.refuse(request.id, ErrorCode::InvalidRequest, "the server is shut down"),
+            (Phase::Ready, _) => self.ask(request),
+        }
+    }
+
+    /// Answers at once if what it needs is there, or keeps it until it is.
+    fn ask(&mut self, request: Request) {
+        if !answer::knows(&request.method) {
+            let said = format!("`{}` is not offered", request.method);
+            return self.refuse(request.id, ErrorCode::MethodNotFound, &said);
+        }
+        let named = request.params.pointer("/textDocument/uri").and_then(Value::as_str);
+        let farm = named.and_then(|uri| self.find(uri)).map(|(farm, _)| farm);
+        if named.is_some() && farm.is_none() {
+            return self.send(Response::new_ok(request.id, answer::nothing(&request.method)));
+        }
+        let waiting = Waiting { request, farm };
+        if self.is_due(&waiting) { self.answer(waiting) } else { self.waiting.push(waiting) }
+    }
+
+    /// Whether the check that a request needs is there.
+    fn is_due(&self, waiting: &Waiting) -> bool {
+        let is_current = |seen: &Seen| seen.round.as_ref().is_some_and(|(at, _)| *at == seen.revision);
+        match waiting.farm {
+            Some(farm) if answer::may_be_old(&waiting.request.method) => {
+                self.farms.get(&farm).is_none_or(|seen| seen.round.is_some())
+            }
+            Some(farm) => self.farms.get(&farm).is_none_or(is_current),
+            None => self.farms.values().all(is_current),
+        }
+    }
+
+    fn answer(&mut self, waiting: Waiting) {
+        let Waiting { request, .. } = waiting;
+        let method = request.method.as_str();
+        let said = match method {
+            "textDocument/diagnostic" => self.pull(&request.params),
+            "workspace/diagnostic" => Ok(self.pull_all()),
+            _ => {
+                let rounds: Vec<&Round> =
+                    self.farms.values().filter_map(|s| s.round.as_ref().map(|(_, r)| r)).collect();
+                let named = request.params.pointer("/textDocument/uri").and_then(Value::as_str);
+                let at = named.and_then(|uri| {
+                    let (farm, name) = self.find(uri)?;
+                    let (_, round) = self.farms.get(&farm)?.round.as_ref()?;
+                    let doc = self.docs.get(uri);
+                    Some(answer::At { round, name, held: doc.map(|d| d.text.as_str()) })
+                });
+                answer::answer(&self.client, method, request.params.clone(), at.as_ref(), &rounds)
+            }
+        };
+        match said {
+            Ok(value) => self.send(Response::new_ok(request.id, value)),
+            Err(Fault { code, said }) => self.refuse(request.id, code, &said),
+        }
+    }
+
+    /// Takes in a notification; `None` if it could not be read.
+    fn note(&mut self, note: Notification) -> Option<()> {
+        let params = note.params;
+        match note.method.as_str() {
+            "initialized" => {
+                if self.client.watches {
+                    self.ask_client("client/registerCapability", start::watched_files());
+                }
+            }
+            "textDocument/didOpen" => {
+                #[derive(Deserialize)]
+                struct Item {
+                    uri: String,
+                    version: i32,
+                    text: String,
+                }
+                let item: Item = serde_json::from_value(params.get("textDocument")?.clone()).ok()?;
+                self.close(&item.uri);
+                self.open(item.uri, item.version, item.text);
+            }
+            "textDocument/didChange" => self.change(&params)?,
+            "textDocument/didClose" => {
+                let named: Named = serde_json::from_value(params.get("textDocument")?.clone()).ok()?;
+                self.close(&named.uri);
+            }
+            "textDocument/didSave" => {
+                let named: Named = serde_json::from_value(params.get("textDocument")?.clone()).ok()?;
+                let farms = self.docs.get(&named.uri).map(|d| d.farms.clone()).unwrap_or_default();
+                for (farm, _) in farms {
+                    self.tell(farm, What::Look);
+                }
+            }
+            "workspace/didChangeWatchedFiles" => {
+                let farms: Vec<u32> = self.farms.keys().copied().collect();
+                for farm in farms {
+                    self.tell(farm, What::Look);
+                }
+            }
+            "workspace/didChangeWorkspaceFolders" => {
+                let paths = |list: &str| -> Vec<PathBuf> {
+                    let list = params.pointer(&format!("/event/{list}")).and_then(Value::as_array);
+                    let named = list.into_iter().flatten().filter_map(|f| f.get("uri")?.as_str());
+                    named.filter_map(uri::path).collect()
+                };
+                let (gone, come) = (paths("removed"), paths("added"));
+                self.change_folders(&gone, come);
+            }
+            "$/cancelRequest" => {
+                let id: RequestId = serde_json::from_value(params.get("id")?.clone()).ok()?;
+                let at = self.waiting.iter().position(|w| w.request.id == id)?;
+                let waiting = self.waiting.remove(at);
+                self.refuse(waiting.request.id, ErrorCode::RequestCanceled, "it was cancelled");
+            }
+            _ => {}
+        }
+        Some(())
+    }
+
+    fn change(&mut self, params: &Value) -> Option<()> {
+        #[derive(Deserialize)]
+        struct Change {
+            range: Option<Range>,
+            text: String,
+        }
+        let named: Named = serde_json::from_value(params.get("textDocument")?.clone()).ok()?;
+        let version = params.pointer("/textDocument/version").and_then(Value::as_i64).unwrap_or(0);
+        let changes: Vec<Change> = serde_json::from_value(params.get("contentChanges")?.clone()).ok()?;
+        let doc = self.docs.get_mut(&named.uri)?;
+        for change in changes {
+            place::replace(&mut doc.text, change.range, &change.text, self.client.encoding);
+        }
+        doc.version = i32::try_from(version).unwrap_or(0);
+        self.tell_text(&named.uri);
+        Some(())
+    }
+
+    fn open(&mut self, uri: String, version: i32, text: String) {
+        let path = uri::path(&uri);
+        let mut farms: Vec<(u32, String, usize)> = Vec::new();
+        for (number, seen) in &self.farms {
+            let name = path.as_ref().and_then(|p| seen.root.name_of(p));
+            farms.extend(name.map(|name| {
+                let length = name.len();
+                (*number, name, length)
+            }));
+        }
+        // The innermost folder answers for it, where its name is shortest.
+        farms.sort_by_key(|(number, _, length)| (*length, *number));
+        let mut farms: Vec<(u32, String)> = farms.into_iter().map(|(n, name, _)| (n, name)).collect();
+        if farms.is_empty() {
+            let (farm, root, name) = match path.as_deref().and_then(docs::alone) {
+                Some((farm, root, name)) => (Some(farm), root, name),
+                None => (None, Root::Nowhere, "unsaved.md".to_owned()),
+            };
+            farms.push((self.open_farm(farm, root), name));
+        }
+        self.docs.insert(uri.clone(), Doc { version, text, farms });
+        self.tell_text(&uri);
+    }
+
+    fn close(&mut self, uri: &str) {
+        let Some(doc) = self.docs.remove(uri) else { return };
+        self.pulled.remove(uri);
+        for (farm, name) in doc.farms {
+            match self.farms.get(&farm).map(|s| &s.root) {
+                Some(Root::Folder(_)) => self.tell(farm, What::LetGo(name.into())),
+                Some(_) => self.close_farm(farm),
+                None => {}
+            }
+        }
+    }
+
+    fn open_folder(&mut self, folder: PathBuf) {
+        if !self.farms.values().any(|s| s.root == Root::Folder(folder.clone())) {
+            self.open_farm(Some(Farm::at(&folder)), Root::Folder(folder));
+        }
+    }
+
+    fn open_farm(&mut self, farm: Option<Farm>, root: Root) -> u32 {
+        let number = self.next_farm;
+        self.next_farm += 1;
+        let mut progress = None;
+        if self.client.progress && matches!(root, Root::Folder(_)) {
+            let token = self.asked + 1;
+            self.ask_client("window/workDoneProgress/create", json!({ "token": token }));
+            self.progress(token, json!({ "kind": "begin", "title": "reading the journal" }));
+            progress = Some(token);
+        }
+        self.farms.insert(number, Seen { root, revision: 0, round: None, progress });
+        self.tell(number, What::Open(farm));
+        number
+    }
+
+    fn close_farm(&mut self, number: u32) {
+        let Some(seen) = self.farms.remove(&number) else { return };
+        let _ = self.tasks.send(Task { farm: number, revision: 0, what: What::Close });
+        if let Some(token) = seen.progress {
+            self.progress(token, json!({ "kind": "end" }));
+        }
+        if let Some((_, round)) = seen.round {
+            for uri in round.files().filter_map(|id| round.uri(id)) {
+                self.push(&uri, Vec::new());
+            }
+        }
+        for waiting in std::mem::take(&mut self.waiting) {
+            if waiting.farm == Some(number) {
+                self.refuse(waiting.request.id, ErrorCode::ContentModified, "the file was closed");
+            } else {
+                self.waiting.push(waiting);
+            }
+        }
+    }
+
+    fn change_folders(&mut self, gone: &[PathBuf], come: Vec<PathBuf>) {
+        let held: Vec<(String, Doc)> = std::mem::take(&mut self.docs).into_iter().collect();
+        for (uri, doc) in &held {
+            self.docs.insert(uri.clone(), doc.clone());
+            self.close(uri);
+        }
+        let closing: Vec<u32> = self
+            .farms
+            .iter()
+            .filter(|(_, s)| matches!(&s.root, Root::Folder(f) if gone.contains(f)))
+            .map(|(n, _)| *n)
+            .collect();
+        for number in closing {
+            self.close_farm(number);
+        }
+        for folder in come {
+            self.open_folder(folder);
+        }
+        for (uri, doc) in held {
+            self.open(uri, doc.version, doc.text);
+        }
+    }
+
+    fn tell_text(&mut self, uri: &str) {
+        let Some(doc) = self.docs.get(uri) else { return };
+        let text: Arc<str> = doc.text.as_str().into();
+        for (farm, name) in doc.farms.clone() {
+            self.tell(farm, What::Text(name.into(), Arc::clone(&text)));
+        }
+    }
+
+    fn tell(&mut self, farm: u32, what: What) {
+        if let Some(seen) = self.farms.get_mut(&farm) {
+            seen.revision += 1;
+            // If the checker is gone there is nothing to tell, and the conversation ends by itself.
+            let _ = self.tasks.send(Task { farm, revision: seen.revision, what });
+        }
+    }
+
+    /// Takes in what the checker found.
+    pub fn settle(&mut self, found: Found) {
+        let encoding = self.client.encoding;
+        let open = self.open_names(found.farm);
+        let Some(seen) = self.farms.get_mut(&found.farm) else { return };
+        let folder = seen.root.folder().map(PathBuf::from);
+        let round = Round::new(found.checked, encoding, folder, open);
+        seen.round = Some((found.revision, round));
+        let is_current = seen.revision == found.revision;
+        if let Some(token) = seen.progress.take() {
+            self.progress(token, json!({ "kind": "end" }));
+        }
+        if is_current && self.phase == Phase::Ready {
+            self.publish(found.farm);
+        }
+        let (due, wait) = std::mem::take(&mut self.waiting).into_iter().partition(|w| self.is_due(w));
+        self.waiting = wait;
+        let due: Vec<Waiting> = due;
+        due.into_iter().for_each(|waiting| self.answer(waiting));
+        if is_current && self.phase == Phase::Ready {
+            self.refresh(found.farm);
+        }
+    }
+
+    /// Pushes what changed, for files that the client does not ask about itself.
+    fn publish(&mut self, farm: u32) {
+        let shown = self.diagnostics(farm);
+        for (uri, list) in shown {
+            if self.owns(farm, &uri) && !(self.client.pulls && self.docs.contains_key(uri.as_str())) {
+                self.push(&uri, list);
+            }
+        }
+        // Files that are gone have nothing to show any more.
+        let there: BTreeSet<String> = self
+            .farms
+            .values()
+            .filter_map(|s| s.round.as_ref())
+            .flat_map(|(_, r)| r.files().filter_map(|id| r.uri(id)))
+            .map(|u| u.as_str().to_owned())
+            .collect();
+        let all_read = self.farms.values().all(|s| s.round.is_some());
+        let gone: Vec<String> =
+            self.pushed.keys().filter(|u| all_read && !there.contains(*u)).cloned().collect();
+        for uri in gone {
+            if let Ok(uri) = uri.parse::<Uri>() {
+                self.push(&uri, Vec::new());
+            }
+        }
+    }
+
+    /// Tells a client that asks for diagnostics to ask again, if what it was given last is no longer so.
+    fn refresh(&mut self, farm: u32) {
+        if self.client.pulls {
+            let shown = self.diagnostics(farm);
+            let stale = |(uri, now): &(Uri, Vec<Diagnostic>)| {
+                self.pulled.get(uri.as_str()).is_some_and(|was| was != now)
+            };
+            if shown.iter().any(stale) {
+                for (uri, now) in shown {
+                    if let Some(was) = self.pulled.get_mut(uri.as_str()) {
+                        *was = now;
+                    }
+                }
+                self.ask_client("workspace/diagnostic/refresh", Value::Null);
+            }
+        }
+        if self.client.refreshes_hints {
+            self.ask_client("workspace/inlayHint/refresh", Value::Null);
+        }
+    }
+
+    /// Whether a farm is the one that answers for a file: the innermost folder.
+    fn owns(&self, farm: u32, uri: &Uri) -> bool {
+        self.find(uri.as_str()).is_none_or(|(owner, _)| owner == farm)
+    }
+
+    /// The diagnostics of each of a farm's files, as they were last found.
+    fn diagnostics(&self, farm: u32) -> Vec<(Uri, Vec<Diagnostic>)> {
+        let round = self.farms.get(&farm).and_then(|s| s.round.as_ref());
+        let Some((_, round)) = round else { return Vec::new() };
+        let by_file = said::by_file(round).into_iter();
+        by_file.filter_map(|(id, list)| Some((round.uri(id)?, list))).collect()
+    }
+
+    fn push(&mut self, uri: &Uri, list: Vec<Diagnostic>) {
+        let version = self.docs.get(uri.as_str()).map(|d| d.version);
+        let before = self.pushed.get(uri.as_str());
+        let same = match before {
+            Some((at, was)) => *at == version && *was == list,
+            None => list.is_empty() && version.is_none(),
+        };
+        if same {
+            return;
+        }
+        let params = json!({ "uri": uri, "version": version, "diagnostics": list });
+        if list.is_empty() && version.is_none() {
+            self.pushed.remove(uri.as_str());
+        } else {
+            self.pushed.insert(uri.as_str().to_owned(), (version, list));
+        }
+        let mut params = params;
+        if let (None, Some(object)) = (version, params.as_object_mut()) {
+            object.remove("version");
+        }
+        self.send(Notification::new("textDocument/publishDiagnostics".to_owned(), params));
+    }
+
+    fn pull(&mut self, params: &Value) -> Result<Value, Fault> {
+        let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default().to_owned();
+        let before = params.get("previousResultId").and_then(Value::as_str);
+        let list = self.find(&uri).and_then(|(farm, _)| {
+            self.diagnostics(farm).into_iter().find(|(u, _)| u.as_str() == uri).map(|(_, list)| list)
+        });
+        let list = list.unwrap_or_default();
+        let report = answer::report(&list, before);
+        self.pulled.insert(uri, list);
+        Ok(report)
+    }
+
+    fn pull_all(&self) -> Value {
+        let mut items = Vec::new();
+        for farm in self.farms.keys() {
+            for (uri, list) in self.diagnostics(*farm) {
+                if self.owns(*farm, &uri) {
+                    let mut report = answer::report(&list, None);
+                    report["uri"] = json!(uri);
+                    report["version"] = json!(self.docs.get(uri.as_str()).map(|d| d.version));
+                    items.push(report);
+                }
+            }
+        }
+        json!({ "items": items })
+    }
+
+    /// The farm that answers for a file, and the file's name there.
+    fn find(&self, uri: &str) -> Option<(u32, String)> {
+        if let Some(doc) = self.docs.get(uri) {
+            return doc.farms.first().cloned();
+        }
+        let path = uri::path(uri)?;
+        let named = self.farms.iter().filter_map(|(n, seen)| Some((*n, seen.root.name_of(&path)?)));
+        named.min_by_key(|(n, name)| (name.len(), *n))
+    }
+
+    /// The files of a farm that the editor holds, with its own names for them.
+    fn open_names(&self, farm: u32) -> BTreeMap<Arc<str>, Uri> {
+        let held = self.docs.iter().flat_map(|(uri, doc)| doc.farms.iter().map(move |f| (uri, f)));
+        let here = held.filter(|(_, (number, _))| *number == farm);
+        here.filter_map(|(uri, (_, name))| Some((name.as_str().into(), uri.parse().ok()?))).collect()
+    }
+
+    fn progress(&self, token: i32, value: Value) {
+        let params = json!({ "token": token, "value": value });
+        self.send(Notification::new("$/progress".to_owned(), params));
+    }
+
+    fn ask_client(&mut self, method: &str, params: Value) {
+        self.asked += 1;
+        self.send(Request { id: self.asked.into(), method: method.to_owned(), params });
+    }
+
+    fn refuse(&self, id: RequestId, code: ErrorCode, said: &str) {
+        self.send(Response::new_err(id, code as i32, said.to_owned()));
+    }
+
+    fn send(&self, message: impl Into<Message>) {
+        // A client that is gone is told nothing; the conversation ends by itself.
+        let _ = self.out.send(message.into());
+    }
+}
