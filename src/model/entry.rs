@@ -130,7 +130,7 @@ pub enum Filler {
         speed: Option<Quantity>,
         /// Strength word.
         word: Option<Arc<str>>,
-        /// Where it blows from: `N`, `NE`, … `NW`.
+        /// Where it blows from: `north`, `north-east`, … `north-west`.
         from: Option<Arc<str>>,
     },
     /// A laboratory level: an amount, `under` an amount, or `no`.
