@@ -151,7 +151,7 @@ fn hint(known: &Known<'_>, line: &Allow, expired: bool, tally: Tally) -> Option<
         let message = format!("an alarm is only allowed with a reason: {what} is still said");
         let remark = format!("- allow {what}: why it is no matter here");
         ("allow-needs-reason", message, "no reason given", remark)
-    } else if tally.hidden == 0 {
+    } else if tally.hidden == 0 && settled(known, line) {
         let remark = match unknown_code(known, &line.code) {
             Some(Some(near)) => format!("no page has this code; did you mean `{near}`?"),
             Some(None) => "no page has this code; `haulm rules` lists them".to_owned(),
@@ -168,6 +168,17 @@ fn hint(known: &Known<'_>, line: &Allow, expired: bool, tally: Tally) -> Option<
         Some(loc) => d.at(loc, label),
         None => d,
     })
+}
+
+/// How long an `allow` may wait for what it allows before it is called unused ("our judgement"): a line
+/// is often written when a load comes in, and the finding comes when it is first used.
+const WAIT_DAYS: i64 = 30;
+
+/// Whether a line has had its time, or names a code that no page has and so never will hide anything.
+fn settled(known: &Known<'_>, line: &Allow) -> bool {
+    let written = known.diary.entries.get(line.entry.0 as usize).and_then(|e| e.days).map(|d| d.last);
+    unknown_code(known, &line.code).is_some()
+        || written.is_none_or(|day| date::shift(day, WAIT_DAYS) < known.today)
 }
 
 /// `Some(nearest)` if no page has this code.

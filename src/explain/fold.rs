@@ -84,20 +84,23 @@ fn read(line: &str) -> Option<Folds> {
     (!code.is_empty()).then(|| Folds { code: code.to_owned(), same })
 }
 
-/// Whether `over` explains `under`: they share a value, of the kind or blank the page names. The
-/// explaining finding may name it anywhere in its text, the explained one must be about it.
+/// Whether `over` explains `under`: they share a value, of the blank or kind the page names. A blank of
+/// that name in the explaining finding is the only one that counts; without one, any term of that kind
+/// does. The explained finding must be about the value.
 fn explains(known: &Known<'_>, folds: &Folds, over: &Finding<'_>, under: &Finding<'_>) -> bool {
-    *under.diagnostic.code == *folds.code
-        && under.about.iter().zip(&under.blanks).any(|(value, blank)| {
-            over.terms(known).any(|(name, other)| {
-                value == other
-                    && folds.same.as_ref().is_none_or(|same| {
-                        **blank == **same
-                            || name == same
-                            || matches!(value, Value::Thing(Thing { kind, .. }) if **kind == **same)
-                    })
-            })
+    if *under.diagnostic.code != *folds.code {
+        return false;
+    }
+    let named = |same: &str| over.terms(known).any(|(name, _)| name == same);
+    under.about.iter().zip(&under.blanks).any(|(value, blank)| {
+        over.terms(known).filter(|(_, other)| *other == value).any(|(name, _)| match &folds.same {
+            None => true,
+            Some(same) if named(same) => name == same,
+            Some(same) => {
+                **blank == **same || matches!(value, Value::Thing(Thing { kind, .. }) if **kind == **same)
+            }
         })
+    })
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ pub mod missing;
 mod order;
 pub mod pages;
 pub mod phrases;
+mod plans;
 mod say;
 mod steps;
 pub mod subject;
@@ -63,6 +64,7 @@ pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
     let kept = lines.apply(known, said);
     let (quiet_actions, mut actions): (Vec<_>, Vec<_>) =
         actions.into_iter().map(|a| a.action).partition(|a| lines.cover(&a.code, &a.about));
+    actions.extend(plans::open(known));
     actions.sort_by(|a, b| (a.by, a.since, &a.key, a.instance).cmp(&(b.by, b.since, &b.key, b.instance)));
     let mut findings = fold::folded(known, kept.said);
     findings.extend(kept.hints);

@@ -2,9 +2,10 @@
 //!
 //! Comes in: a report. Goes out: text. Closed and quiet ones are shown only with `all`.
 
-use std::fmt::Write as _;
+use std::{collections::BTreeSet, fmt::Write as _};
 
 use chrono::NaiveDate;
+use indexmap::IndexMap;
 
 use super::{
     layout::{Style, columns, count, cut},
@@ -20,24 +21,40 @@ use crate::{
     },
 };
 
-/// Everything to do, soonest first.
+/// How many days past its day an action is told in one line at the end, so that the next days stand first.
+const LONG_OVERDUE: i64 = 60;
+
+/// Everything to do, soonest first; what is long overdue at the end, one line each.
 pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
     let open: Vec<&Action> = report.open_actions().collect();
+    let (near, long): (Vec<_>, Vec<_>) = jobs(&open)
+        .into_iter()
+        .partition(|job| style.all || (report.today - job[0].by).num_days() <= LONG_OVERDUE);
     let mut out = String::new();
     let mut heading = String::new();
     let mut last = "";
-    for action in &open {
-        let when = when(action.by, report.today);
+    for job in &near {
+        let when = when(job[0].by, report.today);
         if when != heading {
             if !heading.is_empty() {
                 out.push('\n');
             }
-            let ink = if action.by < report.today { Ink::Severity(Severity::Warn) } else { Ink::Strong };
+            let ink = if job[0].by < report.today { Ink::Severity(Severity::Warn) } else { Ink::Strong };
             let _ = writeln!(out, "{}", paint(&when, ink, style.colour));
             heading = when;
         }
-        out.push_str(&one(action, last, report.today, sources, style));
-        last = &action.reason;
+        out.push_str(&one(job, last, report.today, sources, style));
+        last = &job[0].reason;
+    }
+    if !long.is_empty() {
+        if !near.is_empty() {
+            out.push('\n');
+        }
+        out.push_str(&lines::heading("Overdue by more than two months", style));
+        for job in long {
+            let words = format!("{} (by {})", job[0].words, date::long(job[0].by));
+            out.push_str(&lines::noted("  ", &words, &job[0].code, style));
+        }
     }
     if open.is_empty() {
         out.push_str("Nothing is asked for.\n");
@@ -76,14 +93,31 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
     out
 }
 
-/// One action with what stands beside it; a reason that was `last` said is not said again.
-fn one(action: &Action, last: &str, today: NaiveDate, sources: &Sources, style: &Style) -> String {
-    let mut out = lines::noted("  ", &action.words, &action.code, style);
-    if !action.reason.is_empty() {
-        let reason = if action.reason == last { "as above" } else { &action.reason };
-        out.push_str(&lines::lead("    why      ", Ink::Quiet, reason, style));
+/// The same job asked for by several pages is one job, due when the first of them says.
+fn jobs<'a>(open: &[&'a Action]) -> Vec<Vec<&'a Action>> {
+    let mut jobs: IndexMap<&str, Vec<&Action>> = IndexMap::new();
+    for action in open {
+        jobs.entry(&action.words).or_default().push(action);
     }
-    for caution in &action.cautions {
+    jobs.into_values().collect()
+}
+
+/// One job with what stands beside it; a reason that was `last` said is not said again.
+fn one(job: &[&Action], last: &str, today: NaiveDate, sources: &Sources, style: &Style) -> String {
+    let [action, others @ ..] = job else { return String::new() };
+    let mut codes: Vec<&str> = job.iter().map(|a| &*a.code).collect();
+    codes.dedup();
+    let mut out = lines::noted("  ", &action.words, &codes.join(", "), style);
+    let mut reasons: Vec<&str> = vec![last];
+    for reason in job.iter().map(|a| a.reason.as_str()).filter(|r| !r.is_empty()) {
+        let said = if reason == last && others.is_empty() { "as above" } else { reason };
+        if said == "as above" || !reasons.contains(&reason) {
+            out.push_str(&lines::lead("    why      ", Ink::Quiet, said, style));
+        }
+        reasons.push(reason);
+    }
+    let cautions: BTreeSet<&String> = job.iter().flat_map(|a| &a.cautions).collect();
+    for caution in cautions {
         out.push_str(&lines::lead("    caution  ", Ink::Caution, caution, style));
     }
     if let Some(loc) = action.lines.first() {
