@@ -32,7 +32,7 @@ use crate::{
     parse, read,
     understand::{
         clauses, diary,
-        lexicon::Vocabulary,
+        lexicon::{self, Vocabulary},
         registry::registry,
         rulebook::{in_force, rulebook},
     },
@@ -162,6 +162,16 @@ impl Checked {
     /// The page of a code.
     pub fn page_note(&self, code: &str) -> Option<PageNote> {
         explain::pages::note(&self.known(), code)
+    }
+
+    /// A file cut into blocks, days and items, as a journal is cut.
+    pub fn cut(&self, file: FileId) -> JournalFile {
+        parse::journal::parse(file, &self.sources.file(file).text, &self.frames)
+    }
+
+    /// Whether a thing of `kind` suits what a slot of a frame takes (`LOT`, `PLACE`, `bed`).
+    pub fn suits(&self, takes: &str, kind: &str) -> bool {
+        lexicon::kinds::suits(takes, kind)
     }
 
     /// All of it, as explanations draw on it.

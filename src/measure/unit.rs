@@ -159,6 +159,11 @@ const BY_SYSTEM: &[(&str, &str, &str)] = &[
     ("ton", "US ton", "imp ton"),
 ];
 
+/// The units of a dimension as they are shown, those that depend on the farm's system left out.
+pub fn units_of(dimension: Dimension) -> impl Iterator<Item = &'static str> {
+    UNITS.iter().filter(move |d| d.dimension == dimension).map(|d| d.unit)
+}
+
 /// What a spelling means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Meant {

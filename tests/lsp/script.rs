@@ -30,7 +30,7 @@ struct Step {
 /// Runs a session and compares. Gives the text with what was really said.
 pub fn run(text: &str) -> String {
     let steps = steps(text);
-    let mut playing = Playing { talk: Talk::new(), held: BTreeMap::new() };
+    let mut playing = Playing { talk: Talk::new(), held: BTreeMap::new(), last: None };
     let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
     let mut replies: Vec<(usize, usize, Vec<String>)> = Vec::new();
     for step in &steps {
@@ -70,6 +70,8 @@ struct Playing {
     talk: Talk,
     /// Version and text of what is open.
     held: BTreeMap<String, (i32, String)>,
+    /// The name of the last diagnostics asked for, which `"last"` stands for in a script.
+    last: Option<Value>,
 }
 
 impl Playing {
@@ -143,10 +145,11 @@ impl Playing {
         }
         if let Ok(Value::Object(more)) = serde_json::from_str::<Value>(&more) {
             for (key, value) in more {
-                params[key] = value;
+                params[&key] = if value == "last" { self.last.clone().unwrap_or_default() } else { value };
             }
         }
         let (answer, before) = self.talk.ask(method, params);
+        self.last = answer.get("resultId").cloned().or(self.last.take());
         self.told(before, Some(answer))
     }
 
@@ -251,6 +254,8 @@ fn shortened(value: Value, folder: &str) -> Value {
         }
         Value::Object(map) => map
             .into_iter()
+            // Whatever names a result, only whether it is the last one matters.
+            .filter(|(k, _)| k != "resultId")
             .map(|(k, v)| (k.strip_prefix(folder).unwrap_or(&k).to_owned(), shortened(v, folder)))
             .collect(),
         Value::Array(list) => list.into_iter().map(|v| shortened(v, folder)).collect(),

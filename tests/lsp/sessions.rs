@@ -37,8 +37,12 @@ macro_rules! sessions {
 }
 
 sessions! {
+    a_name_is_known_everywhere
     findings_follow_every_keystroke
     files_changed_outside_are_read_again
     columns_count_what_was_agreed
+    the_next_words_are_offered
+    unknown_and_unclear_messages_do_no_harm
     what_is_asked_for_is_given_and_asked_again
+    what_is_said_can_be_acted_on
 }

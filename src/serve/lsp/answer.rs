@@ -6,10 +6,15 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use lsp_server::ErrorCode;
-use lsp_types::Diagnostic;
+use lsp_types::{Diagnostic, Position, Range};
+use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 
-use super::{client::Client, round::Round};
+use super::{client::Client, colours, complete, hints, hover, mend, names, outline, round::Round};
+use crate::{
+    base::span::FileId,
+    show::{self, layout::Style},
+};
 
 /// Why there is no answer.
 #[derive(Debug)]
@@ -31,7 +36,25 @@ pub struct At<'a> {
 }
 
 /// Requests that are answered.
-const KNOWN: &[&str] = &["textDocument/diagnostic", "workspace/diagnostic"];
+const KNOWN: &[&str] = &[
+    "textDocument/codeAction",
+    "textDocument/completion",
+    "textDocument/definition",
+    "textDocument/diagnostic",
+    "textDocument/documentHighlight",
+    "textDocument/documentSymbol",
+    "textDocument/foldingRange",
+    "textDocument/hover",
+    "textDocument/inlayHint",
+    "textDocument/prepareRename",
+    "textDocument/references",
+    "textDocument/rename",
+    "textDocument/selectionRange",
+    "textDocument/semanticTokens/full",
+    "workspace/diagnostic",
+    "workspace/executeCommand",
+    "workspace/symbol",
+];
 
 /// Whether a request is answered at all.
 pub fn knows(method: &str) -> bool {
@@ -56,14 +79,122 @@ pub fn nothing(method: &str) -> Value {
 /// # Errors
 /// If the parameters cannot be read, or ask for what cannot be.
 pub fn answer(
-    _client: &Client,
+    client: &Client,
     method: &str,
-    _params: Value,
-    _at: Option<&At<'_>>,
-    _rounds: &[&Round],
+    params: Value,
+    at: Option<&At<'_>>,
+    rounds: &[&Round],
 ) -> Result<Value, Fault> {
-    let said = format!("`{method}` is not offered");
-    Err(Fault { code: ErrorCode::MethodNotFound, said })
+    match method {
+        "workspace/symbol" => {
+            #[derive(Deserialize)]
+            struct Asked {
+                query: String,
+            }
+            let asked: Asked = read(params)?;
+            return Ok(outline::things(rounds, &asked.query));
+        }
+        "workspace/executeCommand" => return command(params, rounds),
+        _ => {}
+    }
+    let Some(at) = at else {
+        return Err(Fault { code: ErrorCode::InvalidParams, said: "no file is named".to_owned() });
+    };
+    let Some(file) = at.round.checked.sources.find(&at.name) else { return Ok(nothing(method)) };
+    about(client, method, params, at, file)
+}
+
+/// Answers about a file.
+fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId) -> Result<Value, Fault> {
+    #[derive(Deserialize)]
+    struct Placed {
+        position: Position,
+    }
+    #[derive(Deserialize)]
+    struct Ranged {
+        range: Range,
+    }
+    let round = at.round;
+    let place = |params: &Value| -> Result<u32, Fault> {
+        Ok(round.offset(file, read::<Placed>(params.clone())?.position))
+    };
+    Ok(match method {
+        "textDocument/hover" => json!(hover::hover(round, file, place(&params)?)),
+        "textDocument/definition" => json!(names::definition(round, file, place(&params)?)),
+        "textDocument/references" => {
+            let declared = params.pointer("/context/includeDeclaration").and_then(Value::as_bool);
+            json!(names::references(round, file, place(&params)?, declared.unwrap_or(true)))
+        }
+        "textDocument/documentHighlight" => json!(names::highlights(round, file, place(&params)?)),
+        "textDocument/prepareRename" => names::can_rename(round, file, place(&params)?)?,
+        "textDocument/rename" => {
+            #[derive(Deserialize)]
+            #[serde(rename_all = "camelCase")]
+            struct Asked {
+                new_name: String,
+            }
+            let asked: Asked = read(params.clone())?;
+            names::rename(round, file, place(&params)?, &asked.new_name)?
+        }
+        "textDocument/documentSymbol" => outline::symbols(round, file, client.nests_symbols),
+        "textDocument/foldingRange" => outline::folds(round, file),
+        "textDocument/completion" => {
+            let position = read::<Placed>(params)?.position;
+            complete::complete(client, round, at.held.unwrap_or_else(|| round.text(file)), position)
+        }
+        "textDocument/codeAction" => {
+            let only: Option<Vec<String>> =
+                params.pointer("/context/only").and_then(|v| serde_json::from_value(v.clone()).ok());
+            mend::mends(round, file, read::<Ranged>(params)?.range, only.as_deref())
+        }
+        "textDocument/inlayHint" => hints::hints(round, file, read::<Ranged>(params)?.range),
+        "textDocument/semanticTokens/full" => colours::tokens(round, file),
+        "textDocument/selectionRange" => {
+            #[derive(Deserialize)]
+            struct Asked {
+                positions: Vec<Position>,
+            }
+            colours::selections(round, file, &read::<Asked>(params)?.positions)
+        }
+        _ => Value::Null,
+    })
+}
+
+/// The reasons for something, as text.
+fn command(params: Value, rounds: &[&Round]) -> Result<Value, Fault> {
+    #[derive(Deserialize)]
+    struct Asked {
+        command: String,
+        #[serde(default)]
+        arguments: Vec<Value>,
+    }
+    let asked: Asked = read(params)?;
+    if asked.command != mend::WHY {
+        let said = format!("no command is called `{}`", asked.command);
+        return Err(Fault { code: ErrorCode::InvalidParams, said });
+    }
+    let text = |n: usize| asked.arguments.get(n).and_then(Value::as_str);
+    let Some(subject) = text(1) else {
+        return Err(Fault { code: ErrorCode::InvalidParams, said: "it is not said of what".to_owned() });
+    };
+    let holds = |round: &&&Round| {
+        let uris = round.files().filter_map(|id| round.uri(id));
+        uris.into_iter().any(|uri| Some(uri.as_str()) == text(0))
+    };
+    let Some(round) = rounds.iter().find(holds).or(rounds.first()) else {
+        return Err(Fault { code: ErrorCode::InvalidParams, said: "no journal is open".to_owned() });
+    };
+    match round.checked.why(subject) {
+        Ok(why) => Ok(json!(show::why::why(&why, &round.checked.sources, false, &Style::plain()))),
+        Err(said) => Err(Fault { code: ErrorCode::RequestFailed, said }),
+    }
+}
+
+fn read<T: DeserializeOwned>(params: Value) -> Result<T, Fault> {
+    serde_json::from_value(params).map_err(|e| Fault {
+        code: ErrorCode::InvalidParams,
+        said: format!("the parameters are unclear: {e}"),
+    })
 }
 
 /// Diagnostics as a client that asks for them gets them: whole, or that they are what they were.

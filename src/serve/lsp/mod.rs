@@ -4,9 +4,18 @@
 //! the protocol; it words no finding, and changes no file: an editor applies what the grower accepts.
 
 mod answer;
+mod at;
 mod checker;
 mod client;
+mod colours;
+mod complete;
 mod docs;
+mod hints;
+mod hover;
+mod mend;
+mod names;
+mod outline;
+mod phrase;
 mod place;
 mod round;
 mod said;

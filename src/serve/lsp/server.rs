@@ -195,7 +195,14 @@ impl<'a> Server<'a> {
             }
         };
         match said {
-            Ok(value) => self.send(Response::new_ok(request.id, value)),
+            Ok(value) => {
+                // Most clients show nothing of what a command gives, so it is shown as a message too.
+                if let ("workspace/executeCommand", Some(text)) = (method, value.as_str()) {
+                    let params = json!({ "type": 3, "message": text });
+                    self.send(Notification::new("window/showMessage".to_owned(), params));
+                }
+                self.send(Response::new_ok(request.id, value));
+            }
             Err(Fault { code, said }) => self.refuse(request.id, code, &said),
         }
     }

@@ -5,7 +5,7 @@
 
 use serde_json::{Value, json};
 
-use super::client::Client;
+use super::{client::Client, colours, mend};
 
 /// The answer to `initialize`.
 pub fn offer(client: &Client) -> Value {
@@ -18,6 +18,23 @@ pub fn offer(client: &Client) -> Value {
                 "identifier": "haulm",
                 "interFileDependencies": true,
                 "workspaceDiagnostics": true,
+            },
+            "hoverProvider": true,
+            "definitionProvider": true,
+            "referencesProvider": true,
+            "documentHighlightProvider": true,
+            "renameProvider": { "prepareProvider": true },
+            "documentSymbolProvider": true,
+            "workspaceSymbolProvider": true,
+            "foldingRangeProvider": true,
+            "completionProvider": { "triggerCharacters": [" ", "#"] },
+            "codeActionProvider": { "codeActionKinds": ["quickfix", "source.haulm.why"] },
+            "executeCommandProvider": { "commands": [mend::WHY] },
+            "inlayHintProvider": true,
+            "selectionRangeProvider": true,
+            "semanticTokensProvider": {
+                "legend": { "tokenTypes": colours::KINDS, "tokenModifiers": colours::ASIDES },
+                "full": true,
             },
             "workspace": { "workspaceFolders": { "supported": true, "changeNotifications": true } },
         },

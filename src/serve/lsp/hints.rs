@@ -1,0 +1,72 @@
+//! What is read between the lines: how long ago a day is, and when what a line asks for is due.
+//!
+//! Comes in: a check and a range of a file. Goes out: short hints at the ends of lines.
+
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+use lsp_types::Range;
+use serde_json::{Value, json};
+
+use super::round::Round;
+use crate::{
+    base::span::{FileId, Loc, Span},
+    model::journal::When,
+};
+
+/// The hints of a range.
+pub fn hints(round: &Round, file: FileId, range: Range) -> Value {
+    if !round.is_journal(file) {
+        return json!([]);
+    }
+    let today = round.checked.today;
+    let mut out: BTreeSet<(u32, String)> = BTreeSet::new();
+    for item in round.checked.cut(file).items {
+        if let (Some(heading), When::On(days)) = (item.heading, item.when) {
+            out.insert((end_of_line(round, heading), since(days.first, days.last, today)));
+        }
+    }
+    for action in round.checked.report.open_actions() {
+        if let Some(line) = action.lines.first().filter(|l| l.file == file) {
+            let text = format!("{}: {}", due(action.by, today), action.words);
+            out.insert((end_of_line(round, *line), text));
+        }
+    }
+    let hints = out.into_iter().filter_map(|(at, label)| {
+        let position = round.range(Loc::new(file, Span { start: at, end: at })).start;
+        (range.start.line <= position.line && position.line <= range.end.line)
+            .then(|| json!({ "position": position, "label": label, "paddingLeft": true }))
+    });
+    json!(hints.collect::<Vec<_>>())
+}
+
+/// The end of the line a place begins on.
+fn end_of_line(round: &Round, loc: Loc) -> u32 {
+    let lines = round.lines(loc.file);
+    let text = round.text(loc.file);
+    let line = lines.position(text, loc.span.start as usize, round.encoding).line as usize;
+    u32::try_from(lines.line(text, line).end).unwrap_or(u32::MAX)
+}
+
+fn since(first: NaiveDate, last: NaiveDate, today: NaiveDate) -> String {
+    let ago = (today - last).num_days();
+    match ago {
+        0 => "today".to_owned(),
+        1 => "yesterday".to_owned(),
+        2.. => format!("{ago} days ago"),
+        _ if first <= today => "now".to_owned(),
+        _ => ahead((first - today).num_days()),
+    }
+}
+
+fn ahead(days: i64) -> String {
+    if days == 1 { "tomorrow".to_owned() } else { format!("in {days} days") }
+}
+
+fn due(by: NaiveDate, today: NaiveDate) -> String {
+    match (by - today).num_days() {
+        0 => "due today".to_owned(),
+        days @ 1.. => format!("due {}", ahead(days)),
+        days => format!("due {} days ago", -days),
+    }
+}
