@@ -161,7 +161,7 @@ fn an_allow_line_that_ran_out_or_hides_nothing_or_gives_an_alarm_no_reason_is_a_
         "{DIARY}- allow book-late on hamlet until 2026-03-31: dee is ill\n\
          - allow book-late on ulysses: not ours\n- allow book-latte on hamlet\n- allow book-wanted on emma\n"
     );
-    let report = report(&diary, "2026-04-01");
+    let report = report(&diary, "2026-04-12");
     let hints: Vec<(&str, &str)> = report
         .findings
         .iter()
@@ -181,6 +181,14 @@ fn an_allow_line_that_ran_out_or_hides_nothing_or_gives_an_alarm_no_reason_is_a_
         ]
     );
     assert!(said(&report)[0].starts_with("alarm book-wanted"));
+}
+
+#[test]
+fn an_allow_line_gets_a_month_before_it_is_called_unused() {
+    let diary = format!("{DIARY}- allow book-late on ulysses: not ours\n");
+    let unused = |today: &str| report(&diary, today).findings.iter().any(|f| &*f.code == "allow-unused");
+    assert!(!unused("2026-04-11"));
+    assert!(unused("2026-04-12"));
 }
 
 #[test]
@@ -213,7 +221,9 @@ fn an_action_opens_again_after_it_was_closed_and_keeps_its_key() {
 #[test]
 fn a_plan_closes_nothing() {
     let diary = "## 2026-03-01\n- ann lent hamlet to bob\n## 2026-03-10\n- [ ] hamlet came back\n";
-    assert_eq!(report(diary, "2026-03-20").open_actions().count(), 1);
+    let report = report(diary, "2026-03-20");
+    let open: Vec<&str> = report.open_actions().map(|a| &*a.code).collect();
+    assert_eq!(open, ["open-plan", "book-late"], "the plan is itself a thing to do");
 }
 
 #[test]
