@@ -17,6 +17,7 @@ mod order;
 pub mod pages;
 pub mod phrases;
 mod plans;
+pub mod ranking;
 mod say;
 mod steps;
 pub mod subject;

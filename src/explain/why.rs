@@ -8,7 +8,7 @@ use super::{
     findings::{Derived, Finding},
     say, steps,
 };
-use super::{pages, subject::Subject};
+use super::{pages, ranking, subject::Subject};
 use crate::{
     base::diagnostic::{Diagnostic, Label},
     measure::value::{EntryId, Value},
@@ -55,6 +55,7 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
     match subject {
         Subject::Value(value) => {
             out.line = began(known, value);
+            out.rankings = ranking::about(known, value);
             also(known, value, &mut out);
         }
         Subject::Code(code) => out.page = pages::note(known, code),

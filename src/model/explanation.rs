@@ -161,10 +161,89 @@ pub struct Why {
     pub claims: Vec<Claim>,
     /// Actions about it.
     pub actions: Vec<Action>,
+    /// Which causes fit what ails its plants, or those it is suspected of having hurt.
+    pub rankings: Vec<Ranked>,
     /// Other sentences that hold of it, each with where it comes from in a word or two.
     pub also: Vec<(String, String)>,
     /// How many more of those there are.
     pub also_left: usize,
+}
+
+/// Which causes fit one outbreak, and why.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Ranked {
+    /// The outbreak.
+    pub outbreak: String,
+    /// Where its plants stand.
+    pub places: String,
+    /// Since when, in words.
+    pub since: String,
+    /// The causes that fit best, the likeliest first.
+    pub suspects: Vec<RankedSuspect>,
+    /// How many more there are.
+    pub left_out: usize,
+    /// The first two by name, for the heading of their ratios.
+    pub between: Option<(String, String)>,
+    /// Question by question: what the diary says.
+    pub asked: Vec<RankedAnswer>,
+    /// How strongly all answers speak for one of the first two against the other, 1 or more.
+    pub support: f64,
+    /// The same in words of a published scale.
+    pub support_words: String,
+    /// Which of the first two they favour: 0 or 1.
+    pub favours: usize,
+    /// What nobody has looked at, the most telling first.
+    pub unasked: Vec<String>,
+    /// What would settle it soonest, if anything would tell much.
+    pub settle: Option<Settle>,
+}
+
+/// A cause with its chance.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RankedSuspect {
+    /// In words, `carryover from lot tern-26`.
+    pub told: String,
+    /// 0 to 1.
+    pub chance: f64,
+    /// As shown, `9 in 10`.
+    pub shown: String,
+}
+
+/// A question with its answer.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RankedAnswer {
+    /// What is asked.
+    pub asks: String,
+    /// Of which lot or spraying.
+    pub about: Option<String>,
+    /// What the diary says.
+    pub answer: String,
+    /// The journal lines it rests on.
+    pub lines: Vec<Quote>,
+    /// How much oftener it is answered so under the first cause than under the second.
+    pub ratio: f64,
+    /// As shown, `6 : 1`.
+    pub shown: String,
+    /// A remark on how much a count this small can say; empty if there is none.
+    pub note: String,
+}
+
+/// What would settle a ranking.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Settle {
+    /// What to do.
+    pub doing: String,
+    /// With which lot or spraying.
+    pub about: Option<String>,
+    /// Days until it can be read.
+    pub days: Option<f64>,
+    /// What it costs, in words.
+    pub money: Option<String>,
+    /// By how much it may be expected to lower the chance that the first cause is wrong.
+    pub gain: f64,
+    /// For its likelier answers: the answer, which cause leads then, its chance in words, and how likely
+    /// the answer is.
+    pub outcomes: Vec<(String, String, String, f64)>,
 }
 
 /// The answer to `why --not SENTENCE`: how near it comes to holding.

@@ -9,7 +9,8 @@ use super::json::{action, place};
 use crate::{
     base::source::Sources,
     model::explanation::{
-        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Reach, Standing, Step, Trace, Why, WhyNotSo,
+        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace, Why,
+        WhyNotSo,
     },
 };
 
@@ -21,8 +22,54 @@ pub fn why(why: &Why, sources: &Sources) -> Value {
         "page": why.page.as_ref().map(page),
         "claims": why.claims.iter().map(|c| claim(c, sources)).collect::<Vec<_>>(),
         "actions": why.actions.iter().map(|a| action(a, sources)).collect::<Vec<_>>(),
+        "rankings": rankings(&why.rankings, sources),
         "also": why.also.iter().map(|(says, by)| json!({ "says": says, "by": by })).collect::<Vec<_>>(),
         "also_left": why.also_left,
+    })
+}
+
+/// Rankings of causes.
+pub fn rankings(all: &[Ranked], sources: &Sources) -> Vec<Value> {
+    all.iter().map(|r| ranked(r, sources)).collect()
+}
+
+fn ranked(r: &Ranked, sources: &Sources) -> Value {
+    let suspects =
+        r.suspects.iter().map(|s| json!({ "cause": s.told, "chance": s.chance, "shown": s.shown }));
+    let asked = r.asked.iter().map(|a| {
+        json!({
+            "asks": a.asks,
+            "about": a.about,
+            "answer": a.answer,
+            "lines": quotes(&a.lines, sources),
+            "ratio": a.ratio,
+            "note": a.note,
+        })
+    });
+    let settle = r.settle.as_ref().map(|s| {
+        let outcomes = s.outcomes.iter().map(|(answer, leads, chance, likely)| {
+            json!({ "answer": answer, "leads": leads, "chance": chance, "likely": likely })
+        });
+        json!({
+            "doing": s.doing,
+            "about": s.about,
+            "days": s.days,
+            "money": s.money,
+            "gain": s.gain,
+            "outcomes": outcomes.collect::<Vec<_>>(),
+        })
+    });
+    json!({
+        "outbreak": r.outbreak,
+        "places": r.places,
+        "since": r.since,
+        "suspects": suspects.collect::<Vec<_>>(),
+        "left_out": r.left_out,
+        "between": r.between.as_ref().map(|(a, b)| [a, b]),
+        "asked": asked.collect::<Vec<_>>(),
+        "support": { "ratio": r.support, "favours": r.favours, "words": r.support_words },
+        "unasked": r.unasked,
+        "settle": settle,
     })
 }
 

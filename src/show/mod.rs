@@ -11,6 +11,7 @@ pub mod layout;
 pub mod lines;
 pub mod missing;
 pub mod paint;
+pub mod ranking;
 pub mod rules;
 pub mod short;
 pub mod terminal;

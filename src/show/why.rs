@@ -8,6 +8,7 @@ use super::{
     layout::{Style, clean, columns, count, pad},
     lines,
     paint::{Ink, paint},
+    ranking,
 };
 use crate::{
     base::{diagnostic::Severity, source::Sources},
@@ -42,6 +43,7 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
             }
         }
     }
+    out.push_str(&ranking::rankings(&why.rankings, sources, style));
     if why.claims.is_empty() {
         let none =
             if why.page.is_some() { "Nothing of this kind is found." } else { "Nothing is found about it." };

@@ -46,8 +46,11 @@ pub struct Asked {
     pub answer: Arc<str>,
     /// The most that so small a comparison can say, for one that was counted.
     pub ceiling: Option<f64>,
-    /// How much oftener it is answered so under the first suspect than under the second.
+    /// How much oftener it is answered so under the first suspect than under [`Asked::against`].
     pub ratio: f64,
+    /// The second suspect, or for a question about another's lot or spraying that one (a number into
+    /// [`Ranking::suspects`]).
+    pub against: usize,
     /// Statements that answer it.
     pub by: Vec<usize>,
 }
@@ -193,6 +196,7 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
             answer: answer.into(),
             ceiling,
             ratio: 1.0,
+            against: 1,
             by: by.clone(),
         });
     }
@@ -207,8 +211,15 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     let mut support = 1.0;
     if let [first, second, ..] = order[..] {
         for (asked, answer) in asked.iter_mut().zip(&answers) {
-            asked.ratio = odds::ratio(&inquiry, answer, first, second);
-            support *= asked.ratio;
+            support *= odds::ratio(&inquiry, answer, first, second);
+            // What is asked of a third one's lot says nothing between the first two.
+            let of = |n: &usize| {
+                asked.about.is_some() && suspects.get(*n).is_some_and(|s| s.subject == asked.about)
+            };
+            let other = if of(&first) { None } else { order.iter().position(of) };
+            asked.against = other.unwrap_or(1);
+            let rival = order.get(asked.against).copied().unwrap_or(second);
+            asked.ratio = odds::ratio(&inquiry, answer, first, rival);
         }
     }
     let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);

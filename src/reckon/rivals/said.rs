@@ -31,6 +31,7 @@ pub const READS: &[&str] = &[
     "in {outbreak}, {question:text} about {subject} compares {n:number} with {m:number}",
     "{cause} has a weight of {n:number} in {outbreak}",
     "{cause} of {subject} has a weight of {n:number} in {outbreak}",
+    "{question:text} asks {words:text}",
 ];
 
 /// What is known of a cause.
@@ -49,6 +50,8 @@ pub struct Told {
 /// What is known of a question.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct About {
+    /// What it asks, in the words shown.
+    pub asks: Option<String>,
     /// The kind of thing it is asked of; of the outbreak if none.
     pub each: Option<Arc<str>>,
     /// Days it takes, and what it costs in words.
@@ -184,6 +187,7 @@ impl Book {
                 (w(0)?, Some(values.get(1)?.clone())),
                 number(values.get(2)?)?,
             ),
+            16 => self.question(w(0)?).asks = Some(w(1)?.to_string()),
             _ => return None,
         }
         Some(())

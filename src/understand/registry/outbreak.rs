@@ -135,12 +135,14 @@ fn tell(
 ) {
     let look = outbreak.look.and_then(|n| names.get(n)).and_then(|v| word(v));
     let shown = |v: &Value| display::value(v, &display::Units::new());
-    let what = match (look, mine.first()) {
-        (Some(look), _) => look.to_owned(),
-        (None, Some(first)) => format!("{} in {}", shown(first.sign), shown(first.pair.1)),
+    let first_day = long(outbreak.first);
+    // Read aloud it needs no kind word before it.
+    let name = match (look, mine.first()) {
+        (Some(look), _) => format!("{look} of {first_day}"),
+        (None, Some(first)) => format!("{} of {first_day} in {}", shown(first.sign), shown(first.pair.1)),
         (None, None) => return,
     };
-    let name = Value::thing("outbreak", format!("of {what} since {}", long(outbreak.first)));
+    let name = Value::thing("outbreak", name);
     let tags: Vec<usize> = mine.iter().map(|s| s.tag).collect();
     let day = |d: NaiveDate| Value::Days(Days::on(d));
     let mut say = |output: usize, values: Vec<Value>, witnesses: Vec<usize>| {

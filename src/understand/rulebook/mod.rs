@@ -13,6 +13,7 @@ mod exprs;
 mod figure;
 mod force;
 mod heads;
+mod hundred;
 mod lines;
 mod rule;
 mod said;
@@ -64,6 +65,9 @@ const TWICE: &str = "code-used-twice";
 /// A reckoner that is not in the registry, or gives something else.
 const RECKONER: &str = "unknown-reckoner";
 
+/// A row of a question table that is not whole.
+const ROW: &str = "row-not-whole";
+
 /// Compiles pages into a program.
 ///
 /// A farm's own page takes the place of a built-in one of the same code. The order of `pages` does not
@@ -90,6 +94,7 @@ pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Prog
     let program =
         Program { sentences: book.into_sentences(), rules, facts, reckoners: declared.reckoners.clone() };
     faults.extend(checks::all(&program, &declared, &lost));
+    faults.extend(hundred::rows(&program));
     faults.extend(force::folding(&pages));
     faults.sort_by(|a, b| {
         let key = |d: &Diagnostic| (d.primary.as_ref().map(|l| l.loc), d.code.clone(), d.message.clone());

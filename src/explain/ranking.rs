@@ -1,0 +1,251 @@
+//! Which causes fit an outbreak, and why: the ranking behind `why BED` and `why LOT`.
+//!
+//! Comes in: the model. Goes out: a [`Ranked`] for each outbreak asked about, every answer with its
+//! journal lines. The weighing is `reckon::rivals`', done on the same sentences as for the rules.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Known, evidence, say};
+use crate::{
+    measure::{
+        date,
+        value::{EntryId, Value},
+    },
+    model::{
+        explanation::{Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
+        outcome::RowRef,
+        sentence::SentenceId,
+    },
+    reckon::rivals::{Asked, Open, Ranking, Suspect, rankings, said::Book, words},
+};
+
+/// The reckoners whose sentences are read.
+const CAUSES: &str = "causes";
+const OUTBREAK: &str = "outbreak";
+/// Which sentence of `outbreak` says its first day, and which its plants.
+const BEGAN: usize = 0;
+const HOLDS: usize = 2;
+/// How many outbreaks of one thing are shown, the latest first.
+const OUTBREAKS: usize = 3;
+/// The least chance at which a suspect is listed by name beside the first two.
+const LISTED: f64 = 0.0095;
+/// How many suspects are listed.
+const SUSPECTS: usize = 6;
+/// The least likely answer whose consequence is told.
+const LIKELY: f64 = 0.03;
+/// The least fall in doubt worth asking for.
+const WORTH: f64 = 0.005;
+
+/// Everything the weighing reads, with the rows it comes from.
+struct Read<'k> {
+    known: &'k Known<'k>,
+    book: Book,
+    rows: Vec<RowRef>,
+    plants: BTreeMap<Value, Vec<(Value, Value, Value)>>,
+    began: BTreeMap<Value, Value>,
+}
+
+/// The rankings that concern a thing: outbreaks on its ground, or in which it is suspected.
+pub fn about(known: &Known<'_>, thing: &Value) -> Vec<Ranked> {
+    let read = Read::of(known);
+    let mut all: Vec<Ranking> =
+        rankings(&read.book).into_iter().filter(|r| read.concerns(r, thing)).collect();
+    all.sort_by(|a, b| read.began.get(&b.outbreak).cmp(&read.began.get(&a.outbreak)));
+    all.iter().take(OUTBREAKS).map(|r| read.ranked(r)).collect()
+}
+
+/// Every ranking, the latest outbreak first.
+pub fn all(known: &Known<'_>) -> Vec<Ranked> {
+    let read = Read::of(known);
+    let mut all = rankings(&read.book);
+    all.sort_by(|a, b| read.began.get(&b.outbreak).cmp(&read.began.get(&a.outbreak)));
+    all.iter().map(|r| read.ranked(r)).collect()
+}
+
+impl<'k> Read<'k> {
+    fn of(known: &'k Known<'k>) -> Self {
+        let of = |name: &str| known.program.reckoners.iter().find(|u| u.reckoner.name == name);
+        let reads: &[SentenceId] = of(CAUSES).map_or(&[], |u| &u.reads);
+        let mut rows = Vec::new();
+        let mut said: Vec<(usize, Vec<Value>)> = Vec::new();
+        for (n, id) in reads.iter().enumerate() {
+            for row in known.model.rows(*id).into_iter().filter(|r| !known.model.planned(*r)) {
+                rows.push(row);
+                said.push((n, known.model.values(row).cloned().collect()));
+            }
+        }
+        let book = Book::of(said.iter().map(|(n, values)| (*n, values.as_slice())));
+        let given = |n: usize| -> Vec<Vec<Value>> {
+            let id = of(OUTBREAK).and_then(|u| u.gives.get(n)).copied();
+            let rows = id.map(|id| known.model.rows(id)).unwrap_or_default();
+            rows.into_iter().map(|r| known.model.values(r).cloned().collect()).collect()
+        };
+        let mut plants: BTreeMap<Value, Vec<(Value, Value, Value)>> = BTreeMap::new();
+        for values in given(HOLDS) {
+            if let [outbreak, crop, place, day] = values.as_slice() {
+                let plant = (crop.clone(), place.clone(), day.clone());
+                plants.entry(outbreak.clone()).or_default().push(plant);
+            }
+        }
+        let began = given(BEGAN).into_iter().filter_map(|v| Some((v.first()?.clone(), v.get(1)?.clone())));
+        Self { known, book, rows, plants, began: began.collect() }
+    }
+
+    fn concerns(&self, ranking: &Ranking, thing: &Value) -> bool {
+        let plants = self.plants.get(&ranking.outbreak);
+        ranking.outbreak == *thing
+            || plants.is_some_and(|p| p.iter().any(|(crop, place, _)| place == thing || crop == thing))
+            || ranking.suspects.iter().any(|s| s.subject.as_ref() == Some(thing))
+    }
+
+    fn ranked(&self, ranking: &Ranking) -> Ranked {
+        let known = self.known;
+        let plants = self.plants.get(&ranking.outbreak).map(Vec::as_slice).unwrap_or_default();
+        let places: Vec<&Value> =
+            plants.iter().map(|(_, place, _)| place).collect::<BTreeSet<_>>().into_iter().collect();
+        let since = match self.began.get(&ranking.outbreak) {
+            Some(Value::Days(days)) => date::words(*days),
+            _ => String::new(),
+        };
+        let top: Vec<&Suspect> = ranking.suspects.iter().take(2).collect();
+        let tells = |about: Option<&Value>| {
+            about.is_none() || top.iter().any(|s| s.subject.is_some() && s.subject.as_ref() == about)
+        };
+        let listed = |(n, s): &(usize, &Suspect)| (*n < 2 || s.chance >= LISTED) && *n < SUSPECTS;
+        let suspects: Vec<RankedSuspect> = ranking
+            .suspects
+            .iter()
+            .enumerate()
+            .filter(listed)
+            .map(|(_, s)| RankedSuspect {
+                told: self.told(s),
+                chance: s.chance,
+                shown: words::chance(s.chance),
+            })
+            .collect();
+        let left_out = ranking.suspects.len() - suspects.len();
+        let between = match top.as_slice() {
+            [a, b] if a.cause != b.cause => Some((a.cause.to_string(), b.cause.to_string())),
+            [_, _] => Some(("first".to_owned(), "second".to_owned())),
+            _ => None,
+        };
+        let rest = 1.0f64.max(ranking.support).max(1.0 / ranking.support);
+        let favours = usize::from(ranking.support < 1.0);
+        // Answers about a lot or spraying that is not listed by name are left out.
+        let named = |a: &Asked| {
+            let of = |s: &Suspect| s.subject.is_some() && s.subject == a.about;
+            a.about.is_none() || ranking.suspects.iter().take(suspects.len()).any(of)
+        };
+        let mut asked: Vec<&Asked> = ranking.asked.iter().filter(|a| named(a)).collect();
+        let tells_most = |a: &Asked| a.ratio.max(1.0 / a.ratio);
+        asked.sort_by(|a, b| tells_most(b).total_cmp(&tells_most(a)));
+        let by: Vec<usize> = ranking.suspects.iter().flat_map(|s| s.by.iter().copied()).collect();
+        let why_asked = self.entries(&by);
+        let asked = asked.into_iter().map(|a| self.answer(ranking, a, &why_asked));
+        let open: Vec<&Open> = ranking.open.iter().filter(|o| tells(o.about.as_ref())).collect();
+        let settle = ranking.open.first().filter(|o| o.gain >= WORTH).map(|o| self.settle(ranking, o));
+        let mut unasked: Vec<String> = Vec::new();
+        for o in open {
+            let words = self.asks(&o.question, o.about.as_ref().filter(|_| top.len() > 1));
+            if !unasked.contains(&words) {
+                unasked.push(words);
+            }
+        }
+        Ranked {
+            outbreak: say::value(known, &ranking.outbreak),
+            places: say::listed(known, places),
+            since,
+            suspects,
+            left_out,
+            between,
+            asked: asked.collect(),
+            support: rest,
+            support_words: words::support(rest).to_owned(),
+            favours,
+            unasked,
+            settle,
+        }
+    }
+
+    fn told(&self, suspect: &Suspect) -> String {
+        let subject = suspect.subject.as_ref().map(|s| say::value(self.known, s));
+        self.book.told(&suspect.cause, subject.as_deref())
+    }
+
+    /// What a question asks, of what.
+    fn asks(&self, question: &str, about: Option<&Value>) -> String {
+        let asks = self.book.questions.get(question).and_then(|q| q.asks.clone());
+        let asks = asks.unwrap_or_else(|| question.to_owned());
+        match about {
+            Some(about) => format!("{asks} ({})", say::value(self.known, about)),
+            None => asks,
+        }
+    }
+
+    fn answer(&self, ranking: &Ranking, asked: &Asked, why_asked: &BTreeSet<EntryId>) -> RankedAnswer {
+        let most = asked.ceiling.is_some_and(|k| {
+            let r = asked.ratio.max(1.0 / asked.ratio);
+            k > 1.0 && r >= 0.9 * k
+        });
+        let counts = self.book.questions.get(&asked.question).and_then(|q| q.counts.as_ref());
+        let note = match counts {
+            Some(what) if most => format!("the most so few {what} can say"),
+            Some(what) if asked.ceiling.is_some_and(|k| k <= 1.0) => {
+                format!("too few {what} to say anything")
+            }
+            _ => String::new(),
+        };
+        let against = ranking.suspects.get(asked.against).filter(|_| asked.against != 1);
+        let note = match against {
+            Some(s) if note.is_empty() => format!("against {}", self.told(s)),
+            Some(s) => format!("{note}; against {}", self.told(s)),
+            None => note,
+        };
+        RankedAnswer {
+            asks: self.asks(&asked.question, None),
+            about: asked.about.as_ref().map(|a| say::value(self.known, a)),
+            answer: self.book.put(&asked.question, &asked.answer),
+            lines: self.lines(&asked.by, why_asked),
+            ratio: asked.ratio,
+            shown: words::ratio(asked.ratio),
+            note,
+        }
+    }
+
+    /// The entries statements rest on.
+    fn entries(&self, tags: &[usize]) -> BTreeSet<EntryId> {
+        let rows = tags.iter().filter_map(|t| self.rows.get(*t));
+        let proofs: Vec<_> = rows.filter_map(|r| self.known.model.proof(*r)).collect();
+        let proofs: Vec<_> = proofs.iter().map(|p| &**p).collect();
+        evidence::entries(self.known, &proofs).into_keys().collect()
+    }
+
+    /// The journal lines an answer rests on, in order of days, without those that only say why it was
+    /// asked, unless there are no others.
+    fn lines(&self, tags: &[usize], why_asked: &BTreeSet<EntryId>) -> Vec<Quote> {
+        let all = self.entries(tags);
+        let own: BTreeSet<EntryId> = all.difference(why_asked).copied().collect();
+        let mut ids: Vec<EntryId> = if own.is_empty() { all } else { own }.into_iter().collect();
+        ids.sort_by_key(|id| (self.known.diary.entries.get(id.0 as usize).and_then(|e| e.days), *id));
+        ids.into_iter().filter_map(|id| say::quote(self.known, id)).collect()
+    }
+
+    fn settle(&self, ranking: &Ranking, open: &Open) -> Settle {
+        let question = self.book.questions.get(&open.question);
+        let leads = |n: usize| ranking.suspects.get(n).map(|s| self.told(s)).unwrap_or_default();
+        let outcomes = open.outcomes.iter().filter(|o| o.likely >= LIKELY).take(3);
+        Settle {
+            doing: question.and_then(|q| q.doing.clone()).unwrap_or_else(|| self.asks(&open.question, None)),
+            about: open.about.as_ref().map(|a| say::value(self.known, a)),
+            days: question.and_then(|q| q.takes.as_ref()).map(|t| t.0),
+            money: question.and_then(|q| q.takes.as_ref()).map(|t| t.1.clone()),
+            gain: open.gain,
+            outcomes: outcomes
+                .map(|o| {
+                    let answer = self.book.put(&open.question, &o.answer);
+                    (answer, leads(o.leads), words::chance(o.chance), o.likely)
+                })
+                .collect(),
+        }
+    }
+}

@@ -1,0 +1,174 @@
+//! Which causes fit, as text: chances, question by question, and what would settle it.
+//!
+//! Comes in: [`Ranked`] outbreaks. Goes out: text. What is judgement is called so; no figure is added here.
+
+use std::{collections::BTreeSet, fmt::Write as _};
+
+use super::{
+    layout::{Style, clean, columns, pad, wrap},
+    lines,
+    paint::{Ink, paint},
+};
+use crate::{
+    base::{source::Sources, span::FileId},
+    model::explanation::{Quote, Ranked, RankedAnswer, Settle},
+};
+
+/// Below this many columns questions are told one under the other.
+const TABLE: usize = 64;
+/// Columns of a chance.
+const CHANCE: usize = 14;
+/// Columns of what is asked.
+const ASKS: usize = 21;
+/// How many unanswered questions are named.
+const UNASKED: usize = 5;
+
+/// The rankings of one subject.
+pub fn rankings(all: &[Ranked], sources: &Sources, style: &Style) -> String {
+    let mut out = String::new();
+    let files: BTreeSet<FileId> =
+        all.iter().flat_map(|r| &r.asked).flat_map(|a| &a.lines).map(|q| q.loc.file).collect();
+    for ranked in all {
+        out.push('\n');
+        out.push_str(&one(ranked, sources, files.len() == 1, style));
+    }
+    if !all.is_empty() {
+        out.push_str(&lines::paragraph(
+            2,
+            "The figures behind the chances are judgement, on the pages of the causes.",
+            style,
+        ));
+    }
+    out
+}
+
+fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> String {
+    let heading = format!("Hurt since {}: {}. What fits:", ranked.since, clean(&ranked.places));
+    let mut out = lines::heading(&heading, style);
+    for (n, s) in ranked.suspects.iter().enumerate() {
+        let lead = format!("  {}  ", pad(&s.shown, CHANCE));
+        let ink = if n == 0 { Ink::Strong } else { Ink::Quiet };
+        out.push_str(&lines::lead(&lead, ink, &s.told, style));
+    }
+    if ranked.left_out > 0 {
+        let text = format!("{} others, each less likely", ranked.left_out);
+        out.push_str(&lines::lead(&format!("  {}  ", pad("", CHANCE)), Ink::Quiet, &text, style));
+    }
+    out.push('\n');
+    if ranked.asked.is_empty() {
+        out.push_str(&lines::paragraph(
+            2,
+            "No question has been answered yet: these are what it starts with.",
+            style,
+        ));
+    } else {
+        out.push_str(&table(ranked, sources, one_file, style));
+        if let (Some((first, second)), true) = (&ranked.between, ranked.suspects.len() > 1) {
+            let (for_, against) = if ranked.favours == 0 { (first, second) } else { (second, first) };
+            let text = if ranked.support < 2.0 {
+                format!("All of it together: no support for {first} against {second} either way")
+            } else {
+                format!(
+                    "All of it together: {} to 1 for {for_} against {against}, {} support (ENFSI 2015 words)",
+                    whole(ranked.support),
+                    ranked.support_words
+                )
+            };
+            out.push_str(&lines::paragraph(2, &text, style));
+        }
+    }
+    if !ranked.unasked.is_empty() {
+        let shown: Vec<&str> = ranked.unasked.iter().take(UNASKED).map(String::as_str).collect();
+        let left = ranked.unasked.len() - shown.len();
+        let more = if left > 0 { format!(" · {left} more") } else { String::new() };
+        out.push_str(&lines::lead(
+            "  Nobody has looked at: ",
+            Ink::Lead,
+            &format!("{}{more}", shown.join(" · ")),
+            style,
+        ));
+    }
+    out.push_str(&settle(ranked.settle.as_ref(), style));
+    out
+}
+
+fn whole(n: f64) -> String {
+    if n < 9.95 { format!("{n:.1}").trim_end_matches(".0").to_owned() } else { format!("{n:.0}") }
+}
+
+/// Question by question.
+fn table(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> String {
+    let mut out = String::new();
+    let between = ranked.between.as_ref().map(|(a, b)| format!("{a} : {b}")).unwrap_or_default();
+    let width = style.columns();
+    if width < TABLE {
+        for a in &ranked.asked {
+            let text = format!("{} {}", a.answer, places(a, sources, one_file));
+            out.push_str(&lines::paragraph(2, &format!("{}: {}", a.asks, text.trim_end()), style));
+            let ratio = if a.note.is_empty() { a.shown.clone() } else { format!("{}, {}", a.shown, a.note) };
+            out.push_str(&lines::paragraph(4, &format!("{between}  {ratio}"), style));
+        }
+        return out;
+    }
+    let last = columns(&between).clamp(9, 30);
+    let says = width.saturating_sub(2 + ASKS + 2 + 2 + last).max(16);
+    let head = format!("  {}  {}  {between}", pad("asked", ASKS), pad("the diary says", says));
+    let _ = writeln!(out, "{}", paint(head.trim_end(), Ink::Quiet, style.colour));
+    for a in &ranked.asked {
+        let told = format!("{} {}", lines::words(&a.answer, style), places(a, sources, one_file));
+        let mut cells = [
+            wrap(&lines::words(&a.asks, style), ASKS, ASKS),
+            wrap(&told, says, says),
+            std::iter::once(a.shown.clone()).filter(|s| !s.is_empty()).collect::<Vec<String>>(),
+        ];
+        if !a.note.is_empty() {
+            cells[1].extend(wrap(&format!("({})", a.note), says, says));
+        }
+        let rows = cells.iter().map(Vec::len).max().unwrap_or(0);
+        for n in 0..rows {
+            let cell = |c: usize| cells.get(c).and_then(|c| c.get(n)).map_or("", String::as_str);
+            let line = format!("  {}  {}  {}", pad(cell(0), ASKS), pad(cell(1), says), cell(2));
+            let _ = writeln!(out, "{}", line.trim_end());
+        }
+    }
+    out
+}
+
+/// The lines an answer rests on: `:31 :33`, with the file where there are several.
+fn places(a: &RankedAnswer, sources: &Sources, one_file: bool) -> String {
+    const SHOWN: usize = 3;
+    // The latest lines are those that answer; the earlier ones say why it was asked.
+    let left = a.lines.len().saturating_sub(SHOWN);
+    let place = |q: &Quote| {
+        let place = sources.place(q.loc);
+        match place.rsplit_once(':') {
+            Some((_, line)) if one_file => format!(":{line}"),
+            _ => place,
+        }
+    };
+    let all: Vec<String> = a.lines.iter().skip(left).map(place).collect();
+    all.join(" ")
+}
+
+fn settle(settle: Option<&Settle>, style: &Style) -> String {
+    let Some(s) = settle else {
+        return lines::paragraph(2, "No single look would change this much.", style);
+    };
+    let days = match s.days {
+        Some(d) if d >= 1.5 => format!("{d:.0} days"),
+        Some(d) if d >= 0.5 => "a day".to_owned(),
+        _ => "today".to_owned(),
+    };
+    let money = match s.money.as_deref() {
+        None | Some("nothing") => "no money".to_owned(),
+        Some(money) => money.to_owned(),
+    };
+    let about = s.about.as_ref().map(|a| format!(" ({a})")).unwrap_or_default();
+    let text = format!("{}{about}: {days}, {money}", s.doing);
+    let mut out = lines::lead("  What would settle it soonest: ", Ink::Lead, &text, style);
+    for (answer, leads, chance, likely) in &s.outcomes {
+        let text = format!("{answer} ({:.0} in 100) → {chance} {leads}", likely * 100.0);
+        out.push_str(&lines::lead("    ", Ink::Quiet, &text, style));
+    }
+    out
+}
