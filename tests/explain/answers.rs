@@ -107,6 +107,7 @@ fn answer(s: &Sources, name: &str) -> Why {
             cautions: vec!["the label and local rules go first".into()],
         }],
         actions: vec![action(s, name, "2026-04-06", ActionState::Open)],
+        rankings: Vec::new(),
         also: vec![(format!("{name} may carry herbicide"), "concluded".into())],
         also_left: 3,
     }

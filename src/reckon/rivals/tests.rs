@@ -1,1 +1,206 @@
+use proptest::prelude::*;
+
 use super::*;
+
+const KINDS: [&str; 4] = ["a", "b", "c", "rest"];
+const ANSWERS: [&str; 3] = ["yes", "no", MIXED];
+
+fn word(w: &str) -> Value {
+    Value::word(w)
+}
+
+/// Statements of a small world: causes a (one for each lot), b, c and the rest; questions q0 (of the
+/// outbreak), q1 (of the outbreak) and q2 (of each lot, counted).
+fn world(rows: &[Vec<[f64; 3]>], said: &[(usize, usize, usize)]) -> Vec<(usize, Vec<Value>)> {
+    let o = Value::thing("outbreak", "twist of 1 April 2026");
+    let lot = |n: usize| Value::thing("lot", format!("l{n}"));
+    let n = Value::number;
+    let mut all: Vec<(usize, Vec<Value>)> = Vec::new();
+    for kind in KINDS {
+        all.push((0, vec![word(kind), word(kind)]));
+    }
+    all.push((2, vec![word("a"), word("lot")]));
+    all.push((5, vec![word("rest")]));
+    all.push((4, vec![word("a"), word("b")]));
+    all.push((6, vec![word("q2"), word("lot")]));
+    all.push((10, vec![word("q2"), word("pots"), n(4.0), n(4.0)]));
+    for (q, rows) in rows.iter().enumerate() {
+        for (kind, row) in KINDS.iter().zip(rows) {
+            for (answer, cell) in ANSWERS.iter().zip(row) {
+                all.push((3, vec![word(kind), n(*cell), word(&format!("q{q}")), word(answer)]));
+            }
+        }
+    }
+    for l in 0..2 {
+        all.push((15, vec![word("a"), lot(l), n(5.0), o.clone()]));
+        all.push((13, vec![o.clone(), word("q2"), lot(l), n(4.0), n(4.0)]));
+    }
+    for (kind, weight) in [("b", 4.0), ("c", 3.0), ("rest", 10.0)] {
+        all.push((14, vec![word(kind), n(weight), o.clone()]));
+    }
+    for (q, l, answer) in said {
+        let answer = word(ANSWERS[*answer]);
+        if *q == 2 {
+            all.push((12, vec![o.clone(), word("q2"), lot(*l), answer]));
+        } else {
+            all.push((11, vec![o.clone(), word(&format!("q{q}")), answer]));
+        }
+    }
+    all
+}
+
+fn ranked(said: &[(usize, Vec<Value>)]) -> Ranking {
+    let book = Book::of(said.iter().map(|(n, values)| (*n, values.as_slice())));
+    rankings(&book).remove(0)
+}
+
+fn chances(r: &Ranking) -> BTreeMap<(Arc<str>, Option<Value>), f64> {
+    r.suspects.iter().map(|s| ((s.cause.clone(), s.subject.clone()), s.chance)).collect()
+}
+
+fn same(a: &Ranking, b: &Ranking) -> bool {
+    let (a, b) = (chances(a), chances(b));
+    a.len() == b.len() && a.iter().all(|(k, p)| b.get(k).is_some_and(|q| (p - q).abs() < 1e-9))
+}
+
+fn row() -> impl Strategy<Value = [f64; 3]> {
+    (1u32..97, 1u32..97).prop_filter_map("a row of 100", |(a, b)| {
+        (a + b <= 99).then(|| [f64::from(a), f64::from(b), f64::from(100 - a - b)])
+    })
+}
+
+fn tables() -> impl Strategy<Value = Vec<Vec<[f64; 3]>>> {
+    prop::collection::vec(prop::collection::vec(row(), 4), 3)
+}
+
+fn answers() -> impl Strategy<Value = Vec<(usize, usize, usize)>> {
+    prop::collection::vec((0usize..3, 0usize..2, 0usize..2), 0..6)
+}
+
+proptest! {
+    #[test]
+    fn the_order_of_statements_does_not_matter(rows in tables(), said in answers(), by in 1usize..40) {
+        let all = world(&rows, &said);
+        let mut turned = all.clone();
+        turned.rotate_left(by % all.len());
+        turned.reverse();
+        prop_assert!(same(&ranked(&all), &ranked(&turned)));
+    }
+
+    #[test]
+    fn writing_an_observation_twice_changes_nothing(rows in tables(), said in answers()) {
+        let once = world(&rows, &said);
+        let twice: Vec<_> = once.iter().chain(&once).cloned().collect();
+        prop_assert!(same(&ranked(&once), &ranked(&twice)));
+    }
+
+    #[test]
+    fn chances_of_rivals_that_exclude_each_other_make_one(rows in tables(), said in answers()) {
+        let mut all = world(&rows, &said);
+        all.retain(|(n, _)| *n != 4);
+        let sum: f64 = ranked(&all).suspects.iter().map(|s| s.chance).sum();
+        prop_assert!((sum - 1.0).abs() < 1e-9);
+    }
+
+    /// Beside a second calculation: states weighed one by one from the table as written.
+    #[test]
+    fn chances_are_those_of_weighing_each_state_by_hand(rows in tables(), said in answers()) {
+        let all = world(&rows, &said);
+        let mut given: BTreeMap<(usize, usize), BTreeSet<usize>> = BTreeMap::new();
+        for (q, l, a) in &said {
+            given.entry((*q, if *q == 2 { *l } else { 0 })).or_default().insert(*a);
+        }
+        let k = odds::ceiling(1.0 / 70.0);
+        let cell = |member: (usize, Option<usize>), q: usize, l: usize, column: usize| {
+            let table: Vec<Vec<f64>> = rows[q].iter().map(|r| r.to_vec()).collect();
+            let table = if q == 2 { odds::thinned(&table, k) } else { table };
+            let elsewhere = q == 2 && member.1.is_some_and(|x| x != l);
+            table[if elsewhere { 3 } else { member.0 }][column]
+        };
+        let suspects = [(0, Some(0), 5.0), (0, Some(1), 5.0), (1, None, 4.0), (2, None, 3.0), (3, None, 10.0)];
+        let weigh = |members: &[usize], prior: f64| {
+            given.iter().fold(prior, |w, ((q, l), answers)| {
+                let column = if answers.len() == 1 { *answers.iter().next().unwrap() } else { 2 };
+                let own: Vec<usize> =
+                    members.iter().copied().filter(|m| *q == 2 && suspects[*m].1 == Some(*l)).collect();
+                let read = if own.len() == 1 { &own[..] } else { members };
+                let sum: f64 = read.iter().map(|m| cell((suspects[*m].0, suspects[*m].1), *q, *l, column)).sum();
+                w * sum / read.len() as f64
+            })
+        };
+        let mut states: Vec<(Vec<usize>, f64)> =
+            suspects.iter().enumerate().map(|(n, s)| (vec![n], weigh(&[n], s.2))).collect();
+        for lot in 0..2 {
+            states.push((vec![lot, 2], weigh(&[lot, 2], 5.0 * 4.0 / 27.0)));
+        }
+        let sum: f64 = states.iter().map(|s| s.1).sum();
+        let found = chances(&ranked(&all));
+        for (n, s) in suspects.iter().enumerate() {
+            let by_hand: f64 = states.iter().filter(|(m, _)| m.contains(&n)).map(|(_, w)| w).sum::<f64>() / sum;
+            let subject = s.1.map(|l| Value::thing("lot", format!("l{l}")));
+            let ours = found[&(Arc::from(KINDS[s.0]), subject)];
+            prop_assert!((ours - by_hand).abs() < 1e-9, "{ours} {by_hand}");
+        }
+    }
+}
+
+fn plain() -> Vec<Vec<[f64; 3]>> {
+    let q = |a: f64, b: f64| vec![[a, 98.0 - a, 2.0], [b, 98.0 - b, 2.0], [50.0, 48.0, 2.0], [40.0, 58.0, 2.0]];
+    vec![q(80.0, 10.0), q(70.0, 20.0), vec![[80.0, 18.0, 2.0], [5.0, 93.0, 2.0], [5.0, 93.0, 2.0], [8.0, 90.0, 2.0]]]
+}
+
+fn chance_of(r: &Ranking, cause: &str) -> f64 {
+    r.suspects.iter().filter(|s| *s.cause == *cause).map(|s| s.chance).fold(0.0, f64::max)
+}
+
+#[test]
+fn silence_counts_for_nothing_and_looking_in_vain_counts() {
+    let silent = ranked(&world(&plain(), &[]));
+    let looked = ranked(&world(&plain(), &[(0, 0, 1)]));
+    assert!((chance_of(&silent, "b") - 4.0 / 27.0).abs() < 0.1, "near its weight, but for the pairs");
+    assert!(chance_of(&looked, "a") < chance_of(&silent, "a"));
+    assert!(silent.asked.is_empty() && looked.asked.len() == 1);
+}
+
+#[test]
+fn two_answers_that_differ_are_mixed() {
+    let r = ranked(&world(&plain(), &[(0, 0, 0), (0, 0, 1)]));
+    assert_eq!(&*r.asked[0].answer, MIXED);
+    assert!((r.asked[0].ratio - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn four_pots_can_say_no_more_than_six_to_one() {
+    let r = ranked(&world(&plain(), &[(2, 0, 0)]));
+    let asked = &r.asked[0];
+    assert!((asked.ceiling.expect("counted") - 6.06).abs() < 0.01);
+    assert!(asked.ratio <= 6.07, "{}", asked.ratio);
+}
+
+#[test]
+fn a_count_without_its_size_says_nothing() {
+    let mut all = world(&plain(), &[(2, 0, 0)]);
+    all.retain(|(n, _)| *n != 13);
+    assert!(same(&ranked(&all), &ranked(&world(&plain(), &[]))));
+}
+
+#[test]
+fn a_row_that_is_not_whole_is_read_as_the_row_of_what_is_not_listed() {
+    let mut rows = plain();
+    rows[0][0] = [80.0, 8.0, 2.0];
+    let mut stand_in = plain();
+    stand_in[0][0] = stand_in[0][3];
+    let said = [(0, 0, 0)];
+    assert!(same(&ranked(&world(&rows, &said)), &ranked(&world(&stand_in, &said))));
+}
+
+#[test]
+fn what_would_settle_it_is_the_open_question_that_parts_the_first_two() {
+    let r = ranked(&world(&plain(), &[(0, 0, 0)]));
+    assert!(r.open.iter().all(|o| *o.question != *"q0"), "what is answered is not open");
+    assert!(r.open.windows(2).all(|w| (w[0].gain * 200.0).round() >= (w[1].gain * 200.0).round()));
+    for open in &r.open {
+        let sum: f64 = open.outcomes.iter().map(|o| o.likely).sum();
+        assert!((sum - 1.0).abs() < 1e-9);
+    }
+}

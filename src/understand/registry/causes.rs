@@ -24,6 +24,7 @@ pub const GIVES: &[&str] = &[
     "asking {question:text} would take {x:share} of the doubt from {outbreak}",
     "asking {question:text} about {subject} would take {x:share} of the doubt from {outbreak}",
     "{question:text} speaks {r:number} to 1 for {cause} against {rival} in {outbreak}",
+    "{cause} leads in {outbreak}",
 ];
 
 /// Runs it.
@@ -59,6 +60,11 @@ fn tell(ranking: &Ranking) -> Vec<Reckoned> {
         };
         values.extend([share(open.gain), outbreak.clone()]);
         out.push(Reckoned { output, values, witnesses: answers.clone(), numbers: Vec::new() });
+    }
+    if let Some(first) = ranking.suspects.first() {
+        let witnesses = first.by.iter().chain(&answers).copied().collect();
+        let values = vec![Value::word(first.cause.clone()), outbreak.clone()];
+        out.push(Reckoned { output: 6, values, witnesses, numbers: Vec::new() });
     }
     if let [first, second, ..] = ranking.suspects.as_slice() {
         for asked in &ranking.asked {
