@@ -40,6 +40,13 @@ pub fn hints(round: &Round, file: FileId, range: Range) -> Value {
     json!(hints.collect::<Vec<_>>())
 }
 
+/// All that the hints depend on besides a file's own text.
+pub fn what_they_say(round: &Round) -> Vec<String> {
+    let today = round.checked.today.to_string();
+    let actions = round.checked.report.open_actions().map(|a| format!("{} {}", a.by, a.words));
+    std::iter::once(today).chain(actions).collect()
+}
+
 /// The end of the line a place begins on.
 fn end_of_line(round: &Round, loc: Loc) -> u32 {
     let lines = round.lines(loc.file);

@@ -19,7 +19,7 @@ use super::{
     checker::{Found, Task, What},
     client::{self, Client},
     docs::{self, Doc, Root},
-    place,
+    hints, place,
     round::Round,
     said, start, uri,
 };
@@ -51,6 +51,8 @@ struct Seen {
     round: Option<(u64, Round)>,
     /// The token of the progress shown for the first check.
     progress: Option<i32>,
+    /// What the hints said that the client was last told to ask for again.
+    hinted: Vec<String>,
 }
 
 /// A request that waits for a check.
@@ -335,7 +337,7 @@ impl<'a> Server<'a> {
             self.progress(token, json!({ "kind": "begin", "title": "reading the journal" }));
             progress = Some(token);
         }
-        self.farms.insert(number, Seen { root, revision: 0, round: None, progress });
+        self.farms.insert(number, Seen { root, revision: 0, round: None, progress, hinted: Vec::new() });
         self.tell(number, What::Open(farm));
         number
     }
@@ -465,8 +467,16 @@ impl<'a> Server<'a> {
                 self.ask_client("workspace/diagnostic/refresh", Value::Null);
             }
         }
-        if self.client.refreshes_hints {
-            self.ask_client("workspace/inlayHint/refresh", Value::Null);
+        // Of its own typing a client knows; hints may also change for what is typed elsewhere.
+        if self.client.refreshes_hints
+            && let Some(seen) = self.farms.get_mut(&farm)
+            && let Some((_, round)) = &seen.round
+        {
+            let now = hints::what_they_say(round);
+            if seen.hinted != now {
+                seen.hinted = now;
+                self.ask_client("workspace/inlayHint/refresh", Value::Null);
+            }
         }
     }
 
