@@ -6,6 +6,7 @@
 
 pub mod trial;
 mod upto;
+mod what_if;
 
 use std::{collections::BTreeMap, sync::Arc};
 

@@ -1,6 +1,8 @@
 //! Farming lives in Markdown: a crop, a sign, a cause and a rule are added at run time by pages of a
 //! farm's own, and each changes what is concluded. All names here are invented.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use chrono::NaiveDate;
 use haulm::{
     measure::value::Value,
@@ -145,6 +147,64 @@ fn a_cause_is_added_by_a_page_alone() {
     assert!(knows(&with));
     assert!(!knows(&check(&[])));
     assert_eq!(codes(&with), codes(&check(&[])), "the page is in shape, and a cause alone concludes nothing");
+}
+
+/// A page of a cause with a row for every question, each answer about as likely as the others.
+fn ranked_cause(built_in: &Checked) -> String {
+    let row = built_in.program.sentences.iter().position(|s| s.pattern().starts_with("of 100 cases of"));
+    let mut tables: BTreeMap<&Value, BTreeSet<&Value>> = BTreeMap::new();
+    for fact in built_in.program.facts.iter().filter(|f| Some(f.sentence.0 as usize) == row) {
+        if let [_, _, question, answer] = fact.values.as_slice() {
+            tables.entry(question).or_default().insert(answer);
+        }
+    }
+    assert!(tables.len() > 10, "the question tables were not found");
+    let mut page = "# moles\n\nEach row says: \"{cause} is a cause\" \"{cause} is told as {words}\" \
+        \"{cause} starts with a weight of {weight}\"\n\n| cause | words | weight |\n|---|---|---|\n\
+        | moles | moles in the bed | 40 |\n\n"
+        .to_owned();
+    for (question, answers) in tables {
+        let (Value::Word(question), n) = (question, answers.len()) else { continue };
+        page.push_str(&format!(
+            "Each row says: \"of 100 cases of moles, {{in 100}} answer '{question}' with {{answer}}\"\n\n\
+             | answer | in 100 |\n|---|---|\n"
+        ));
+        for (at, answer) in answers.iter().enumerate() {
+            let Value::Word(answer) = answer else { continue };
+            let cell = if at == 0 { 100 - (n - 1) * (100 / n) } else { 100 / n };
+            page.push_str(&format!("| {answer} | {cell} |\n"));
+        }
+        page.push('\n');
+    }
+    page
+}
+
+/// The causes in the order of their chances, as `why` ranks them for the bed.
+fn ranking(checked: &Checked) -> Vec<String> {
+    let why = checked.why("north-1").expect("the bed is known");
+    why.rankings.iter().flat_map(|r| &r.suspects).map(|s| s.told.clone()).collect()
+}
+
+#[test]
+fn a_page_of_a_cause_with_its_rows_enters_the_ranking() {
+    let without = check(&[CROP, SIGN]);
+    assert!(!ranking(&without).is_empty(), "there is an outbreak to judge");
+    assert!(!ranking(&without).contains(&"moles in the bed".to_owned()));
+    let page = ranked_cause(&without);
+    let with = check(&[CROP, SIGN, ("rules/causes/moles.md", &page)]);
+    assert!(ranking(&with).contains(&"moles in the bed".to_owned()), "{:?}", ranking(&with));
+    assert_eq!(codes(&with), codes(&without), "every row of the page is whole");
+}
+
+#[test]
+fn a_row_that_does_not_add_up_is_refused_where_it_stands() {
+    let without = check(&[CROP, SIGN]);
+    let page = ranked_cause(&without).replacen("| mixed | ", "| mixed | 1", 1);
+    let with = check(&[CROP, SIGN, ("rules/causes/moles.md", &page)]);
+    let fault = with.report.findings.iter().find(|f| &*f.code == "row-not-whole").expect("a fault");
+    let at = fault.primary.as_ref().expect("a place").loc;
+    assert_eq!(&*with.sources.file(at.file).path, "rules/causes/moles.md");
+    assert!(fault.message.contains("adds up to"), "{}", fault.message);
 }
 
 #[test]

@@ -96,7 +96,9 @@ Examples:
   haulm why spring.md:14                what rests on this line
   haulm why north-1 --whole             the whole proof, each sentence with what it rests on
   haulm why --not \"untested-lot tern-26\"
-                                        which sentence is missing for this finding, or any sentence")]
+                                        which sentence is missing for this finding, or any sentence
+  haulm why --if \"read test t1: 4 of 4 pots hurt; control 0 of 4 pots hurt\"
+                                        how chances would move if this were written today")]
     Why(Why),
     /// Show where a lot came from and where it went, with amounts
     #[command(after_help = "\
@@ -163,7 +165,7 @@ pub struct Watch {
 #[derive(Debug, Args)]
 pub struct Why {
     /// A name (north-1), a code (untested-lot) or a line (spring.md:14); with --not, the PATH
-    #[arg(value_name = "NAME|CODE|LINE", required_unless_present = "not")]
+    #[arg(value_name = "NAME|CODE|LINE", required_unless_present_any = ["not", "what_if"])]
     pub what: Option<String>,
     /// A folder of Markdown files, one file, or - for standard input
     #[arg(value_name = "PATH")]
@@ -171,6 +173,10 @@ pub struct Why {
     /// A sentence that does not hold, or CODE NAME: show what is missing for it
     #[arg(long, value_name = "SENTENCE")]
     pub not: Option<String>,
+    /// An entry that is not in the journal: show how the chances of causes would move if it were written
+    /// today; the journal is not touched
+    #[arg(long = "if", id = "what_if", value_name = "ENTRY", conflicts_with_all = ["not", "whole"])]
+    pub what_if: Option<String>,
     /// Show the whole proof
     #[arg(long)]
     pub whole: bool,

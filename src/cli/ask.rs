@@ -8,10 +8,10 @@ use serde_json::{Value, json};
 
 use super::{
     args::{Common, Format, Trace, Where, Why, Words},
-    check::check,
+    check::{check, today},
     out::{End, Failure, say, style},
 };
-use crate::show;
+use crate::{read::Farm, session::Session, show};
 
 /// The reasons for what is said.
 ///
@@ -21,12 +21,35 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     if let Some(sentence) = &asked.not {
         return why_not(common, asked, sentence);
     }
+    if let Some(entry) = &asked.what_if {
+        return what_if(common, asked, entry);
+    }
     let path = asked.path.as_deref().unwrap_or(Path::new("."));
     let (checked, whole) = check(common, path);
     let why = checked.why(asked.what.as_deref().unwrap_or("")).map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::why(&why, &checked.sources)),
         _ => show::why::why(&why, &checked.sources, asked.whole, &style(common)),
+    })?;
+    Ok(ended(whole))
+}
+
+/// How chances would move if an entry were written. What stands alone beside it is the path if there is
+/// such a path, else a name.
+fn what_if(common: &Common, asked: &Why, entry: &str) -> Result<End, Failure> {
+    let (name, path) = match (&asked.what, &asked.path) {
+        (Some(name), Some(path)) => (Some(name.as_str()), path.as_path()),
+        (Some(one), None) if one == "-" || Path::new(one).exists() => (None, Path::new(one)),
+        (Some(name), None) => (Some(name.as_str()), Path::new(".")),
+        (None, _) => (None, Path::new(".")),
+    };
+    let mut session = Session::new();
+    session.set_reading(Farm::at(path).read());
+    let whole = session.left_out().is_empty();
+    let answer = session.what_if(entry, name, today(common), common.as_of).map_err(Failure::Said)?;
+    say(&match common.format {
+        Format::Json => lines(&show::answers::what_if(&answer)),
+        _ => show::what_if::what_if(&answer, &style(common)),
     })?;
     Ok(ended(whole))
 }

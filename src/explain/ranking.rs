@@ -12,7 +12,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::{
-        explanation::{Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
+        explanation::{Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
         outcome::RowRef,
         sentence::SentenceId,
     },
@@ -54,15 +54,66 @@ pub fn about(known: &Known<'_>, thing: &Value) -> Vec<Ranked> {
     all.iter().take(OUTBREAKS).map(|r| read.ranked(r)).collect()
 }
 
-/// Every ranking, the latest outbreak first.
-pub fn all(known: &Known<'_>) -> Vec<Ranked> {
-    let read = Read::of(known);
-    let mut all = rankings(&read.book);
-    all.sort_by(|a, b| read.began.get(&b.outbreak).cmp(&read.began.get(&a.outbreak)));
-    all.iter().map(|r| read.ranked(r)).collect()
+/// The least change of a chance that is told.
+const CHANGE: f64 = 0.005;
+
+/// How chances would move from one state of the journal to another; with `thing`, only in outbreaks that
+/// concern it. Gives also how many outbreaks would not move.
+pub fn moved(now: &Known<'_>, then: &Known<'_>, thing: Option<&Value>) -> (Vec<Moved>, usize) {
+    let (now, then) = (Read::of(now), Read::of(then));
+    let by_outbreak = |read: &Read<'_>| -> BTreeMap<Value, Ranking> {
+        let concerned =
+            rankings(&read.book).into_iter().filter(|r| thing.is_none_or(|t| read.concerns(r, t)));
+        concerned.map(|r| (r.outbreak.clone(), r)).collect()
+    };
+    let (before, after) = (by_outbreak(&now), by_outbreak(&then));
+    let mut moved: Vec<(Option<Value>, Moved)> = Vec::new();
+    let mut still = 0;
+    for outbreak in before.keys().chain(after.keys()).collect::<BTreeSet<_>>() {
+        let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, f64> {
+            ranking.into_iter().flat_map(|r| &r.suspects).map(|s| (read.told(s), s.chance)).collect()
+        };
+        let (a, b) = (chances(&now, before.get(outbreak)), chances(&then, after.get(outbreak)));
+        let mut suspects: Vec<(String, Option<f64>, Option<f64>)> = a
+            .keys()
+            .chain(b.keys())
+            .collect::<BTreeSet<_>>()
+            .into_iter()
+            .map(|told| (told.clone(), a.get(told).copied(), b.get(told).copied()))
+            .collect();
+        let change = |s: &(String, Option<f64>, Option<f64>)| (s.1.unwrap_or(0.0) - s.2.unwrap_or(0.0)).abs();
+        if suspects.iter().all(|s| change(s) < CHANGE) {
+            still += 1;
+            continue;
+        }
+        let most = |s: &(String, Option<f64>, Option<f64>)| s.1.unwrap_or(0.0).max(s.2.unwrap_or(0.0));
+        suspects.retain(|s| most(s) >= LISTED);
+        suspects
+            .sort_by(|x, y| y.2.unwrap_or(0.0).total_cmp(&x.2.unwrap_or(0.0)).then_with(|| x.0.cmp(&y.0)));
+        suspects.truncate(SUSPECTS);
+        let shown = |p: Option<f64>| p.map(|p| (p, words::chance(p)));
+        let suspects =
+            suspects.into_iter().map(|(told, now, then)| (told, shown(now), shown(then))).collect();
+        let read = if after.contains_key(outbreak) { &then } else { &now };
+        let (places, since) = read.where_and_when(outbreak);
+        moved.push((read.began.get(outbreak).cloned(), Moved { places, since, suspects }));
+    }
+    moved.sort_by(|a, b| b.0.cmp(&a.0));
+    (moved.into_iter().map(|m| m.1).collect(), still)
 }
 
 impl<'k> Read<'k> {
+    /// Where an outbreak's plants stand, and since when.
+    fn where_and_when(&self, outbreak: &Value) -> (String, String) {
+        let plants = self.plants.get(outbreak).map(Vec::as_slice).unwrap_or_default();
+        let places = plants.iter().map(|(_, place, _)| place).collect::<BTreeSet<_>>();
+        let since = match self.began.get(outbreak) {
+            Some(Value::Days(days)) => date::words(*days),
+            _ => String::new(),
+        };
+        (say::listed(self.known, places.into_iter().collect()), since)
+    }
+
     fn of(known: &'k Known<'k>) -> Self {
         let of = |name: &str| known.program.reckoners.iter().find(|u| u.reckoner.name == name);
         let reads: &[SentenceId] = of(CAUSES).map_or(&[], |u| &u.reads);
@@ -100,13 +151,7 @@ impl<'k> Read<'k> {
 
     fn ranked(&self, ranking: &Ranking) -> Ranked {
         let known = self.known;
-        let plants = self.plants.get(&ranking.outbreak).map(Vec::as_slice).unwrap_or_default();
-        let places: Vec<&Value> =
-            plants.iter().map(|(_, place, _)| place).collect::<BTreeSet<_>>().into_iter().collect();
-        let since = match self.began.get(&ranking.outbreak) {
-            Some(Value::Days(days)) => date::words(*days),
-            _ => String::new(),
-        };
+        let (places, since) = self.where_and_when(&ranking.outbreak);
         let top: Vec<&Suspect> = ranking.suspects.iter().take(2).collect();
         let tells = |about: Option<&Value>| {
             about.is_none() || top.iter().any(|s| s.subject.is_some() && s.subject.as_ref() == about)
@@ -153,7 +198,7 @@ impl<'k> Read<'k> {
         }
         Ranked {
             outbreak: say::value(known, &ranking.outbreak),
-            places: say::listed(known, places),
+            places,
             since,
             suspects,
             left_out,

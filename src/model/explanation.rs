@@ -246,6 +246,34 @@ pub struct Settle {
     pub outcomes: Vec<(String, String, String, f64)>,
 }
 
+/// The answer to `why --if ENTRY`: what would change if an entry were written today.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct WhatIf {
+    /// The entry.
+    pub entry: String,
+    /// The day it would be written on, in words.
+    pub day: String,
+    /// Outbreaks whose chances would move, the latest first.
+    pub changes: Vec<Moved>,
+    /// How many outbreaks would stay as they are.
+    pub unmoved: usize,
+    /// What would be said that is not said now: severity, code, message.
+    pub said: Vec<(Severity, Arc<str>, String)>,
+    /// What would no longer be said.
+    pub gone: Vec<(Severity, Arc<str>, String)>,
+}
+
+/// The suspects of one outbreak, as they are and as they would be.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Moved {
+    /// Where its plants stand.
+    pub places: String,
+    /// Since when, in words.
+    pub since: String,
+    /// Each suspect in words, its chance now and then as a number and as shown; `None` where it is not suspected.
+    pub suspects: Vec<(String, Option<(f64, String)>, Option<(f64, String)>)>,
+}
+
 /// The answer to `why --not SENTENCE`: how near it comes to holding.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct WhyNotSo {

@@ -9,8 +9,8 @@ use super::json::{action, place};
 use crate::{
     base::source::Sources,
     model::explanation::{
-        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace, Why,
-        WhyNotSo,
+        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace, WhatIf,
+        Why, WhyNotSo,
     },
 };
 
@@ -25,6 +25,35 @@ pub fn why(why: &Why, sources: &Sources) -> Value {
         "rankings": rankings(&why.rankings, sources),
         "also": why.also.iter().map(|(says, by)| json!({ "says": says, "by": by })).collect::<Vec<_>>(),
         "also_left": why.also_left,
+    })
+}
+
+/// The answer to `why --if`.
+pub fn what_if(w: &WhatIf) -> Value {
+    let chance =
+        |p: &Option<(f64, String)>| p.as_ref().map(|(p, shown)| json!({ "chance": p, "shown": shown }));
+    let changes = w.changes.iter().map(|m| {
+        let suspects = m
+            .suspects
+            .iter()
+            .map(|(told, now, then)| json!({ "cause": told, "now": chance(now), "then": chance(then) }));
+        json!({ "places": m.places, "since": m.since, "suspects": suspects.collect::<Vec<_>>() })
+    });
+    let findings = |all: &[(crate::base::diagnostic::Severity, std::sync::Arc<str>, String)]| -> Vec<Value> {
+        let one = |(severity, code, message): &(
+            crate::base::diagnostic::Severity,
+            std::sync::Arc<str>,
+            String,
+        )| { json!({ "severity": severity.word(), "code": &**code, "message": message }) };
+        all.iter().map(one).collect()
+    };
+    json!({
+        "entry": w.entry,
+        "day": w.day,
+        "changes": changes.collect::<Vec<_>>(),
+        "unmoved": w.unmoved,
+        "said": findings(&w.said),
+        "gone": findings(&w.gone),
     })
 }
 

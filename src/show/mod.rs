@@ -16,6 +16,7 @@ pub mod rules;
 pub mod short;
 pub mod terminal;
 pub mod trace;
+pub mod what_if;
 pub mod why;
 pub mod words;
 

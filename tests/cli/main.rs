@@ -1,5 +1,6 @@
 //! The program as a grower types it: real commands, real folders, real exit codes.
 
+mod causes;
 mod commands;
 mod grower;
 mod readme;
