@@ -144,13 +144,13 @@ pub fn single(text: &str) -> Option<(f64, usize)> {
 /// one) directly between digits is a range, anywhere else a minus.
 pub fn read(text: &str) -> Option<(Range, usize)> {
     let (sign, sign_len) = match text.chars().next() {
-        Some(c @ ('-' | '\u{2212}' | '\u{2013}')) => (-1.0, c.len_utf8()),
+        Some(c @ ('-' | '\u{2010}'..='\u{2015}' | '\u{2212}')) => (-1.0, c.len_utf8()),
         _ => (1.0, 0),
     };
     let (first, len) = single(&text[sign_len..])?;
     let (first, len) = (first * sign, len + sign_len);
     let rest = &text[len..];
-    if let Some(c @ ('-' | '\u{2012}'..='\u{2015}' | '\u{2212}')) = rest.chars().next()
+    if let Some(c @ ('-' | '\u{2010}'..='\u{2015}' | '\u{2212}')) = rest.chars().next()
         && let Some((second, second_len)) = single(&rest[c.len_utf8()..])
     {
         return Some((Range::new(first, second), len + c.len_utf8() + second_len));

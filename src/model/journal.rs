@@ -140,6 +140,8 @@ pub enum PieceKind {
     Unclosed,
     /// A number or a range.
     Number(Range),
+    /// Digits that make no number (`3 1/0`).
+    BadNumber,
     /// Two numbers joined by a colon: a clock time or a ratio.
     Pair(Range, Range),
     /// A day or a month.

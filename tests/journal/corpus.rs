@@ -24,3 +24,8 @@ fn prose_stays_silent() {
 fn other_ways_to_put_it_read_alike() {
     insta::assert_snapshot!(beside(include_str!("everyday.md")));
 }
+
+#[test]
+fn what_a_newcomer_writes_is_read_or_met_with_a_right_line() {
+    insta::assert_snapshot!(beside(include_str!("newcomer.md")));
+}

@@ -25,6 +25,9 @@ use crate::{
     },
 };
 
+/// The longest entry that is read, in bytes: some three thousand words (our judgement).
+const LONGEST: usize = 20_000;
+
 /// Cuts and reads one file. Nothing in the text can make it fail.
 pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
     let blocks = cut::cut(text);
@@ -191,6 +194,9 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
     let loc = |from: usize, to: usize| Loc::new(out.file, Span::new(start + from, start + to));
     let opening = opening(text, frames, ticked.is_some());
     let Some(verb) = opening.verb else {
+        if text.len() > LONGEST {
+            return;
+        }
         let end = text[opening.at..].find(char::is_whitespace).map_or(text.len(), |n| opening.at + n);
         if end > opening.at {
             out.asides.push(Aside {
@@ -201,6 +207,22 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         }
         return;
     };
+    if text.len() > LONGEST {
+        out.diagnostics.push(
+            Diagnostic::new(
+                "overlong-entry",
+                Severity::Error,
+                format!(
+                    "This `{}` is {} characters long; an entry of more than {LONGEST} is kept out",
+                    verb.written,
+                    text.chars().count()
+                ),
+            )
+            .at(loc(verb.start, verb.end), "one entry?")
+            .remark(RemarkKind::Next, "say it in several entries, or as plain text between the lists"),
+        );
+        return;
+    }
     if let Some((_, _, waiting)) = &mut section.fault {
         *waiting += 1;
     }

@@ -64,7 +64,9 @@ pub fn pieces(file: FileId, text: &str, offset: usize) -> (Vec<Piece>, Vec<Passa
                 kind = PieceKind::Pair(Range::exact(a), Range::exact(b));
             }
             Rule::number => {
-                kind = number::read(slice).map_or(PieceKind::Word, |(range, _)| PieceKind::Number(range));
+                kind = number::read(slice)
+                    .filter(|(_, len)| *len == slice.len())
+                    .map_or(PieceKind::BadNumber, |(range, _)| PieceKind::Number(range));
             }
             Rule::comma => kind = PieceKind::Comma,
             Rule::semicolon => kind = PieceKind::Semicolon,
@@ -118,6 +120,7 @@ mod tests {
                     PieceKind::Pair(a, b) => format!("{}:{}", range(a), range(b)),
                     PieceKind::Day(d) => format!("day {} {}", d.first, d.last),
                     PieceKind::BadDay(f) => format!("bad {f:?}"),
+                    PieceKind::BadNumber => format!("no number {slice}"),
                     PieceKind::Comma => ",".into(),
                     PieceKind::Semicolon => ";".into(),
                     PieceKind::Colon => ":".into(),

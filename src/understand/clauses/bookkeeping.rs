@@ -6,6 +6,7 @@
 use std::sync::Arc;
 
 use super::{
+    finish::below_nothing,
     numbers::Amount,
     reader::{Reader, Take},
     say,
@@ -133,6 +134,12 @@ impl Reader<'_> {
             return None;
         };
         let loc = self.line.loc(from, self.line.len());
+        if let Replacement::Amount(filler) = &replacement
+            && below_nothing(filler)
+        {
+            self.said.push(say::below_nothing(self, loc));
+            return None;
+        }
         self.push("to", Take::one(Filler::Replacement(Box::new(replacement)), loc, self.line.len()));
         let fills = self.drafts.iter().flat_map(|d| d.fills.clone());
         Some(Group { slots: fills.map(|f| Filled { slot: f.slot, filler: f.filler, loc: f.loc }).collect() })

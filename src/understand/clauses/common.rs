@@ -5,18 +5,25 @@
 //! lists itself comes before these.
 
 use super::{
-    reader::{Reader, Take},
+    reader::{Draft, Fill, Reader, Take},
     say,
 };
 use crate::{
     measure::{date::weekday_number, value::Value},
     model::{
         entry::Filler,
-        frame::{Several, Takes},
+        frame::{Lead, Several, Slot, Takes},
     },
+    understand::lexicon::Line,
 };
 
-impl Reader<'_> {
+/// Past words that except what follows: `except`, `but not`, `not`.
+fn past_not(line: &Line<'_>, at: usize) -> Option<usize> {
+    let and = usize::from(line.is(at, "and"));
+    line.are(at, "but not").or_else(|| line.are(at + and, "not")).or_else(|| line.are(at, "except"))
+}
+
+impl<'a> Reader<'a> {
     /// Clauses any entry may have.
     pub(super) fn common(&mut self, at: usize, until: usize) -> Option<usize> {
         match self.line.word(at) {
@@ -47,12 +54,13 @@ impl Reader<'_> {
                 self.condition = Some(test);
                 Some(next + 2)
             }
-            "except" | "but" => {
-                let from = self.line.are(at, "but not").unwrap_or(at + 1);
-                if self.line.is(at, "but") && from == at + 1 {
-                    return None;
-                }
-                let mut next = from;
+            "except" | "but" | "not" => {
+                let from = past_not(self.line, at)?;
+                let mut next = if matches!(self.line.word(from), "in" | "on" | "over" | "into" | "onto") {
+                    from + 1
+                } else {
+                    from
+                };
                 let mut last = at;
                 while let Some(take) = self.thing("PLACE", self.line.past_determiners(next, until), until) {
                     next = self.push("except", take);
@@ -82,13 +90,42 @@ impl Reader<'_> {
         }
     }
 
+    /// `but not in north-2`: where signs are looked for, those seen are denied of what follows.
+    pub(super) fn denial(&mut self, at: usize, until: usize) -> Option<usize> {
+        let from = past_not(self.line, at).filter(|_| !self.line.is(at, "except"))?;
+        let signs = |slot: &&Slot| slot.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"sign"));
+        let no = |slot: &&Slot| slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if **w == *"no"));
+        let denied = self.frame.slots.iter().find(|s| signs(s) && no(s))?.name.clone();
+        let seen = self.frame.slots.iter().find(|s| signs(s) && !no(s))?.name.clone();
+        let lent: Vec<Fill> = self.draft()?.fills.iter().filter(|f| *f.slot == *seen).cloned().collect();
+        let place = self.thing("PLACE", from, until);
+        let place = place.and_then(|take| Some((self.place_list()?, take)));
+        let follows = place.is_some()
+            || matches!(self.line.word(from), "in" | "on" | "of")
+            || self.lex.word_at(self.line, from, until, &["crop"]).is_some();
+        if lent.is_empty() || !follows {
+            return None;
+        }
+        let fills = lent.into_iter().map(|f| Fill { slot: denied.clone(), ..f }).collect();
+        self.drafts.push(Draft { fills, ..Draft::default() });
+        Some(match place {
+            Some((slot, take)) => self.fill(slot, take, until),
+            None => from,
+        })
+    }
+
+    /// The slot that lists places.
+    fn place_list(&self) -> Option<&'a Slot> {
+        self.frame.slots.iter().find(|s| {
+            s.several == Several::List
+                && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))
+        })
+    }
+
     /// `; east end, slight`: a side of the place named before.
     pub(super) fn bare_end(&mut self, at: usize, until: usize) -> Option<usize> {
         let (portion, _) = self.portion(at, until)?;
-        let slot = self.frame.slots.iter().find(|s| {
-            s.several == Several::List
-                && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))
-        })?;
+        let slot = self.place_list()?;
         if portion.of || portion.side.is_none() {
             return None;
         }

@@ -9,7 +9,10 @@ use super::{
     reader::{Draft, Fill, Reader},
     say,
 };
-use crate::measure::{unit::Dimension, value::Value};
+use crate::measure::{
+    unit::Dimension,
+    value::{Quantity, Value},
+};
 use crate::model::{
     entry::{Filled, Filler, Group},
     frame::{Frame, Lead, Need, Slot, Takes},
@@ -160,12 +163,38 @@ impl Reader<'_> {
             said.push(say::which_quantity(self, fill.loc));
             fatal = true;
         }
-        if !lacking.is_empty() && !self.fatal {
+        if let Some(fill) = draft.fills.iter().find(|f| below_nothing(&f.filler)) {
+            said.push(say::below_nothing(self, fill.loc));
+            fatal = true;
+        } else if !lacking.is_empty() && !self.fatal {
             said.push(say::missing(self, draft, &lacking));
             fatal = true;
         }
         self.fatal |= fatal;
         self.said.extend(said);
+    }
+}
+
+/// Whether a filler is less than nothing although only a temperature can be.
+pub fn below_nothing(filler: &Filler) -> bool {
+    let quantity = |q: &Quantity| {
+        let degrees = matches!(q.dimension, Dimension::Temperature | Dimension::TemperatureDifference);
+        !degrees && q.size.low() < 0.0
+    };
+    let value = |v: &Value| match v {
+        Value::Number(n) => n.low() < 0.0,
+        Value::Quantity(q) => quantity(q),
+        _ => false,
+    };
+    match filler {
+        Filler::Value(v) | Filler::Reading { value: v, .. } => value(v),
+        Filler::Containers { count, each, .. } => count.low() < 0.0 || each.as_ref().is_some_and(quantity),
+        Filler::CountOf { hurt, among, .. } => hurt.low() < 0.0 || among.low() < 0.0,
+        Filler::Grades(grades) => grades.iter().any(|(n, _)| n.low() < 0.0),
+        Filler::Heights(heights) => heights.iter().flatten().any(quantity),
+        Filler::Size(sides) => sides.iter().any(quantity),
+        Filler::Level { level, .. } => level.as_ref().is_some_and(quantity),
+        _ => false,
     }
 }
 

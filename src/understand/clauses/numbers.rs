@@ -203,10 +203,29 @@ impl Reader<'_> {
             let q = self.settled(range, meant)?;
             return Some((Amount::Measured(q), after));
         }
+        // `12 x 50 l bags`
+        if matches!(self.line.word(next), "x" | "\u{d7}")
+            && let Some((size, after)) = self.measured(next + 1, until)
+            && let Some((container, end)) = self.lex.container_at(self.line, after, until)
+        {
+            return Some((Amount::Containers(range, container, Some(size)), end));
+        }
         if let Some((container, end)) = self.lex.container_at(self.line, next, until) {
-            return Some((Amount::Containers(range, container, None), end));
+            return Some(match self.size_of_one(end, until) {
+                Some((size, after)) => (Amount::Containers(range, container, Some(size)), after),
+                None => (Amount::Containers(range, container, None), end),
+            });
         }
         Some((Amount::Bare(range), next))
+    }
+
+    /// `12 bags of 50 l`: after a container, the size of one.
+    fn size_of_one(&self, at: usize, until: usize) -> At<Quantity> {
+        let from = self.line.are(at, "of").filter(|n| *n < until)?;
+        let (size, next) = self.measured(from, until)?;
+        let stuff = matches!(size.dimension, Dimension::Volume | Dimension::Mass);
+        let next = if self.line.is(next, "each") && next < until { next + 1 } else { next };
+        stuff.then_some((size, next))
     }
 
     /// A clock time: `10:20`, `7:30 pm`, `about 19:00`, `7 am`, `noon`.

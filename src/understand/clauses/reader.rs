@@ -167,11 +167,13 @@ impl<'a> Reader<'a> {
         self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
             || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight")
+            || (self.line.is(at, "but") && !self.leading(at + 1).is_empty())
             || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
     }
 
     fn step(&mut self, at: usize, until: usize) -> usize {
-        self.bare_end(at, until)
+        self.denial(at, until)
+            .or_else(|| self.bare_end(at, until))
             .or_else(|| self.aside(at, until))
             .or_else(|| self.led(at, until))
             .or_else(|| self.common(at, until))
@@ -337,7 +339,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Fills a slot, and goes on with its list.
-    fn fill(&mut self, slot: &'a Slot, take: Take, until: usize) -> usize {
+    pub(super) fn fill(&mut self, slot: &'a Slot, take: Take, until: usize) -> usize {
         let mut next = self.push_to(slot, take);
         if let Some(after) = slot.leads.iter().find_map(|l| match l {
             Lead::Before(w) if slot.leads.len() > 1 => self.past_word(next, until, w),

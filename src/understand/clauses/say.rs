@@ -144,6 +144,42 @@ pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
     out
 }
 
+/// A `not` that no clause takes.
+pub fn not_read(reader: &Reader<'_>, at: usize) -> Diagnostic {
+    say(
+        "unread-words",
+        Severity::Error,
+        "This `not` is not read, and without it the entry would say the opposite, so it is kept out",
+    )
+    .at(reader.line.loc(at, at + 1), "not read")
+    .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// `3 1/0`: digits that make no number.
+pub fn bad_number(reader: &Reader<'_>, at: usize) -> Diagnostic {
+    let loc = reader.line.loc(at, at + 1);
+    say("wrong-measure", Severity::Error, format!("`{}` is no number", reader.written(loc)))
+        .at(loc, "how many?")
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// An amount less than nothing.
+pub fn below_nothing(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    let written = reader.written(loc);
+    let dash = Loc::new(loc.file, Span { start: loc.span.start, end: loc.span.start });
+    let out = say("wrong-measure", Severity::Error, format!("`{written}` is less than nothing"))
+        .at(loc, "a minus?")
+        .remark(RemarkKind::Write, right_line(reader.frame));
+    let text = reader.line.text.get(loc.span.range()).unwrap_or("");
+    match text.chars().next().filter(|c| !c.is_alphanumeric()) {
+        Some(c) => {
+            let sign = Span { end: dash.span.start + c.len_utf8() as u32, ..dash.span };
+            out.fix("leave the minus out", Loc::new(loc.file, sign), "")
+        }
+        None => out,
+    }
+}
+
 /// `3 lb deep`: an amount of the wrong kind.
 pub fn wrong_measure(
     reader: &Reader<'_>,

@@ -191,6 +191,17 @@ impl<'a> Reader<'a> {
             }
             _ => {}
         }
+        if self.line.is(at, "not") {
+            // Read without it, the entry would say the opposite.
+            let diagnostic = say::not_read(self, at);
+            self.refuse(diagnostic);
+            return at + 1;
+        }
+        if self.line.kind(at) == Some(&PieceKind::BadNumber) {
+            let diagnostic = say::bad_number(self, at);
+            self.refuse(diagnostic);
+            return at + 1;
+        }
         if let Some(next) = self.unitless_level(at, until) {
             let diagnostic = say::no_unit(self, at, next);
             self.refuse(diagnostic);
@@ -278,9 +289,9 @@ impl<'a> Reader<'a> {
         while end < until
             && !matches!(
                 self.line.kind(end),
-                Some(PieceKind::Comma | PieceKind::BadDay(_) | PieceKind::Unclosed)
+                Some(PieceKind::Comma | PieceKind::BadDay(_) | PieceKind::BadNumber | PieceKind::Unclosed)
             )
-            && !matches!(self.line.word(end), "and" | "&")
+            && !matches!(self.line.word(end), "and" | "&" | "but" | "not")
             && (self.leading(end).is_empty() || self.line.is(end - 1, "to"))
             && !matches!(self.line.word(end), "by" | "if" | "photo" | "except")
         {
