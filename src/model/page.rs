@@ -36,8 +36,10 @@ pub enum PageKind {
 pub struct Page {
     /// The file.
     pub file: FileId,
+    /// The path it is read under (`rules/vocabulary/crops.md`).
+    pub path: Arc<str>,
     /// Whether it came with the program; a farm's own page takes the place of a built-in one of the
-    /// same code. Parsing leaves it false; whoever knows the source says so.
+    /// same code, and a farm's own page of tables that of one with the same path. Parsing leaves it false; whoever knows the source says so.
     pub built_in: bool,
     /// What kind.
     pub kind: PageKind,

@@ -82,6 +82,7 @@ impl Scene {
         let passage = |text: &str| Passage { loc: Loc::new(FileId(0), Span::default()), text: text.into() };
         self.pages.push(Page {
             file: FileId(0),
+            path: format!("rules/pages/{code}.md").into(),
             built_in: true,
             kind: PageKind::Rule,
             code: code.into(),

@@ -4,4 +4,5 @@
 mod constructs;
 mod faults;
 mod laws;
+mod own;
 mod world;

@@ -19,7 +19,31 @@ pub(super) fn is_read(info: &str) -> bool {
     info.split(' ').next().is_some_and(|w| READ.contains(&w))
 }
 
+/// Whether a line of a rule has something shown or asked for, as only a page with a code may.
+pub(super) fn tells(line: &str) -> bool {
+    let mut words = line.split_whitespace();
+    words.next() == Some("then")
+        && words.next().is_some_and(|w| matches!(w, "alarm" | "warn" | "hint" | "do" | "caution"))
+}
+
 impl Reading<'_> {
+    /// Whether a fence is left open, which is said here.
+    pub(super) fn left_open(&mut self, blocks: &[Block]) -> bool {
+        let open = blocks.iter().find_map(|b| match b {
+            Block::Fence(fence) if is_read(&fence.info) && self.swallows(fence) => Some(fence),
+            _ => None,
+        });
+        let Some(fence) = open else { return false };
+        let start = fence.span.start as usize;
+        let marks = self.text.get(start..).unwrap_or("");
+        let marks = marks.len() - marks.trim_start_matches(['`', '~']).len();
+        let first = fence.info.split(' ').next().unwrap_or("");
+        let message = format!("This `{first}` fence is never closed, so nothing on this page is read.");
+        let close = self.text.get(start..start + marks).unwrap_or("").to_owned();
+        self.fault(Span::new(start, start + marks.max(1)), message, &close);
+        true
+    }
+
     /// Collects declarations and rules of all fences.
     pub(super) fn fences(&mut self, blocks: &[Block], page: &mut Page) {
         for block in blocks {
@@ -27,10 +51,6 @@ impl Reading<'_> {
             let mut words = fence.info.split(' ');
             let first = words.next().unwrap_or("");
             let rest: Vec<&str> = words.collect();
-            if READ.contains(&first) && !fence.closed {
-                let at = Span::new(fence.span.start as usize, fence.span.start as usize + 3);
-                self.fault(at, format!("This `{first}` fence is never closed."), "```");
-            }
             match first {
                 "sentences" => self.declarations(fence, &rest, page),
                 "rule" => self.rules(fence, page),
@@ -52,6 +72,20 @@ impl Reading<'_> {
                 }
             }
         }
+    }
+
+    /// Whether a fence runs on past where it was meant to end: to the end of the page, or over the opening of
+    /// another, whose closing then closed it.
+    fn swallows(&self, fence: &Fence) -> bool {
+        let whole = self.text.get(fence.span.range()).unwrap_or("");
+        let marks = whole.len() - whole.trim_start_matches(['`', '~']).len();
+        let opener = whole.get(..marks).unwrap_or("");
+        let ends = matches!(first_word(&fence.info), "sentences" | "rule");
+        let over = |line: &Text| {
+            let text = line.text.trim_start();
+            (!opener.is_empty() && text.starts_with(opener)) || (ends && text.starts_with("## "))
+        };
+        !fence.closed || fence.lines.iter().any(over)
     }
 
     fn declarations(&mut self, fence: &Fence, rest: &[&str], page: &mut Page) {

@@ -39,9 +39,14 @@ const HEADINGS: [&str; 8] = [
     "Sources",
 ];
 
+/// The headings among them that a page of tables has no use for.
+const TELLING: [&str; 5] =
+    ["What it notices", "Why it matters", "What to do", examples::MUST_FIRE, examples::MUST_STAY_SILENT];
+
 /// Reads one page. `path` decides what kind of page it is and names a page of tables.
 ///
-/// Gives no page only for a text without a title; a page with faults still gives all that could be read.
+/// Gives no page only for a text without a title and for one with a fence left open, which swallows the rest;
+/// a page with other faults still gives all that could be read.
 pub fn parse(file: FileId, path: &str, text: &str) -> (Option<Page>, Vec<Diagnostic>) {
     let mut reading = Reading { file, text, faults: Vec::new() };
     let blocks = blocks::cut(text);
@@ -93,11 +98,16 @@ impl Reading<'_> {
             );
             return None;
         };
+        // What follows an open fence is swallowed by it: to speak of anything else would be to guess.
+        if self.left_open(blocks) {
+            return None;
+        }
         let front = self.front(blocks, first);
-        let kind = front::kind(path, front.severity.is_some());
+        let kind = front::kind(path, front.severity.is_some() || self.means_to_say(blocks));
         let code = self.code(kind, title, path);
         let mut page = Page {
             file: self.file,
+            path: path.into(),
             built_in: false,
             kind,
             code,
@@ -118,6 +128,17 @@ impl Reading<'_> {
             blocks.iter().any(|b| matches!(b, Block::Fence(f) if f.info.split(' ').next() == Some("rule")));
         self.whole(&page, front.severity_missing_at, has_fence);
         Some(page)
+    }
+
+    /// Whether a page has what only a page with a code has: its headings, or a rule that tells something.
+    fn means_to_say(&self, blocks: &[Block]) -> bool {
+        blocks.iter().any(|block| match block {
+            Block::Heading { level: 2, text } => {
+                TELLING.iter().any(|heading| text.text.eq_ignore_ascii_case(heading))
+            }
+            Block::Fence(fence) => fence.info == "rule" && fence.lines.iter().any(|l| fences::tells(&l.text)),
+            _ => false,
+        })
     }
 
     /// Sections: each second-level heading with the prose under it.
@@ -167,6 +188,22 @@ impl Reading<'_> {
         self.faults.push(said);
     }
 
+    /// A page of tables without any: a rule page barely begun, most often.
+    fn says_nothing(&mut self, page: &Page) {
+        let message = "Nothing on this page is read: it has no rule, no table and no sentences.";
+        self.faults.push(
+            Diagnostic::new(SHAPE, Severity::Error, message)
+                .at(page.title.loc, "")
+                .remark(RemarkKind::Write, "Severity: warn")
+                .remark(
+                    RemarkKind::Note,
+                    "A rule page says how pressing it is under its title, and has the headings that \
+                     `haulm rules show page-out-of-shape` shows; a page of tables has a line \
+                     `Each row says:` above a table.",
+                ),
+        );
+    }
+
     /// Says what a page of its kind lacks.
     fn whole(&mut self, page: &Page, severity_missing_at: Option<Span>, has_fence: bool) {
         let title = page.title.loc.span;
@@ -179,6 +216,9 @@ impl Reading<'_> {
             self.fault(span, message, "Severity: warn");
         }
         self.headings(page, needed);
+        if page.kind == PageKind::Tables && self.faults.is_empty() && says_nothing(page) {
+            self.says_nothing(page);
+        }
         if page.kind == PageKind::Reading && !page.rules.is_empty() {
             let span = page.rules.first().map_or(title, |r| r.loc.span);
             let message = format!(
@@ -208,6 +248,10 @@ impl Reading<'_> {
             }
         }
     }
+}
+
+fn says_nothing(page: &Page) -> bool {
+    page.declarations.is_empty() && page.rules.is_empty() && page.tables.is_empty()
 }
 
 fn section<'a>(page: &'a Page, heading: &str) -> Option<&'a Section> {

@@ -121,7 +121,8 @@ fn a_missing_heading_is_named_and_a_line_to_write_is_given() {
 
 #[test]
 fn a_page_of_tables_goes_by_its_file_and_needs_no_headings() {
-    let (page, faults) = page("rules/vocabulary/shelves.md", "# Where books stand\n\nWords.\n");
+    let text = "# Where books stand\n\nWords.\n\n```sentences\n{book} stands on {shelf}\n```\n";
+    let (page, faults) = page("rules/vocabulary/shelves.md", text);
     assert_eq!(faults, []);
     assert_eq!(&*page.code, "shelves");
     assert_eq!(page.kind, PageKind::Tables);
@@ -133,6 +134,37 @@ fn line_breaks_of_another_system_change_nothing() {
     assert_eq!(faults, []);
     assert_eq!(page.rules.len(), 2);
     assert_eq!(&*page.examples[0].journal.text, "## 2026-03-01\n- lent dune to ann\n");
+}
+
+#[test]
+fn a_page_barely_begun_is_told_of() {
+    let (_, faults) = page("rules/mine.md", "# overdue-loan\n\nhello\n");
+    assert_eq!(faults.len(), 1);
+    assert!(faults[0].message.starts_with("Nothing on this page is read"), "{}", faults[0].message);
+}
+
+#[test]
+fn a_rule_page_outside_the_known_folders_is_one_without_its_severity_too() {
+    let text = WHOLE.replace("Severity: warn\n", "");
+    let (page, faults) = page("rules/mine.md", &text);
+    assert_eq!((page.kind, &*page.code), (PageKind::Rule, "overdue-loan"));
+    assert_eq!(faults.len(), 1);
+    assert_eq!(faults[0].message, "`overdue-loan` does not say how pressing it is.");
+    let bare = "# late\n\n```rule\nif {book} is late\nthen warn about {book}: \"late\"\n```\n";
+    assert_eq!(super::parse(FileId(0), "rules/mine.md", bare).0.map(|p| p.kind), Some(PageKind::Rule));
+}
+
+#[test]
+fn a_fence_left_open_is_the_only_thing_said() {
+    let text = WHOLE.replacen(
+        "then warn about {book}: \"{book} is overdue\"\n```",
+        "then warn about {book}: \"x\"",
+        1,
+    );
+    let (page, faults) = parse(FileId(0), "rules/pages/overdue-loan.md", &text);
+    assert!(page.is_none());
+    assert_eq!(faults.len(), 1, "{faults:#?}");
+    assert_eq!(faults[0].primary.as_ref().map(|l| &text[l.loc.span.range()]), Some("```"));
 }
 
 proptest! {

@@ -44,9 +44,11 @@ pub(super) struct Declared {
 /// Words that begin another kind of head than a sentence.
 const HEAD_WORDS: [&str; 6] = ["alarm", "warn", "hint", "caution", "answer", "do"];
 
-/// Collects every declaration.
+/// Collects every declaration. Those of built-in pages whose place was taken (`replaced`) stay, so that other
+/// pages can be read.
 pub(super) fn all(
     pages: &[&Page],
+    replaced: &[&Page],
     frames: &Frames,
     registry: &[Reckoner],
     faults: &mut Vec<Diagnostic>,
@@ -68,32 +70,52 @@ pub(super) fn all(
         }
     }
     let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
-    let mut unknown: Vec<(&Arc<str>, &Arc<str>)> = Vec::new();
     for page in pages {
-        for d in &page.declarations {
-            match &d.reckoned_by {
-                None => {
-                    add(&mut all.book, &d.line, Origin::Page, faults);
-                }
-                Some(name) => match registry.iter().find(|r| *r.name == **name) {
-                    None if unknown.contains(&(&page.code, name)) => {}
-                    None => {
-                        unknown.push((&page.code, name));
-                        faults.push(no_reckoner(name, registry, d.line.loc));
-                    }
-                    Some(reckoner) => {
-                        reckoned(&mut all.book, reckoner, &d.line, faults);
-                        if !used.iter().any(|(r, _)| r.name == reckoner.name) {
-                            used.push((reckoner, d.line.loc));
-                        }
-                    }
-                },
-            }
-        }
+        of_page(page, registry, &mut all.book, &mut used, faults);
+    }
+    for page in replaced {
+        // What its successor declares otherwise is the successor's to say; there is no fault in the old page.
+        of_page(page, registry, &mut all.book, &mut used, &mut Vec::new());
     }
     used.sort_by_key(|(r, _)| r.name);
     all.reckoners = used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, faults)).collect();
     all
+}
+
+/// The declarations of one page, and the reckoners it calls on.
+fn of_page<'r>(
+    page: &Page,
+    registry: &'r [Reckoner],
+    book: &mut Book,
+    used: &mut Vec<(&'r Reckoner, Loc)>,
+    faults: &mut Vec<Diagnostic>,
+) {
+    let mut unknown: Vec<&Arc<str>> = Vec::new();
+    for d in &page.declarations {
+        match &d.reckoned_by {
+            None => {
+                add(book, &d.line, Origin::Page, faults);
+            }
+            Some(name) => match registry.iter().find(|r| *r.name == **name) {
+                None if unknown.contains(&name) => {}
+                None => {
+                    unknown.push(name);
+                    faults.push(no_reckoner(name, registry, d.line.loc));
+                }
+                Some(reckoner) => {
+                    reckoned(book, reckoner, &d.line, faults);
+                    if !used.iter().any(|(r, _)| r.name == reckoner.name) {
+                        used.push((reckoner, d.line.loc));
+                    }
+                }
+            },
+        }
+    }
+}
+
+/// The sentence a line declares, if the book has it.
+pub(super) fn known(book: &Book, line: &Passage) -> Option<SentenceId> {
+    book.same_words(&read(line).ok()?.parts)
 }
 
 /// The sentences of a program that belong to no verb.

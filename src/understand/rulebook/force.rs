@@ -1,7 +1,7 @@
 //! Which pages are in force, and what folds what.
 //!
-//! Comes in: all pages, built in and a farm's own. Goes out: one page for each code, in the order of
-//! codes, and faults of codes. It does not look into rules.
+//! Comes in: all pages, built in and a farm's own. Goes out: the pages in force, in the order
+//! of codes, and faults of codes. It does not look into rules.
 
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -18,28 +18,49 @@ use crate::{
     model::page::{Page, PageKind},
 };
 
-/// One page for each code: a farm's own before a built-in one. Two of the same origin are a fault, and
-/// the first of them stays.
+/// The pages in force, in the order of their codes: a farm's own before the built-in one whose place it
+/// takes. Two of one code and the same origin are a fault, and the first of them stays.
 pub fn in_force(pages: &[Page]) -> (Vec<&Page>, Vec<Diagnostic>) {
-    let mut by_code: BTreeMap<&str, &Page> = BTreeMap::new();
+    let mut kept: BTreeMap<(&str, bool, bool), &Page> = BTreeMap::new();
     let mut faults = Vec::new();
     for page in pages {
-        match by_code.get(&*page.code) {
+        let key = (&*page.code, page.kind == PageKind::Tables, page.built_in);
+        match kept.get(&key) {
             None => {
-                by_code.insert(&page.code, page);
+                kept.insert(key, page);
             }
-            Some(old) if old.built_in && !page.built_in => {
-                by_code.insert(&page.code, page);
-            }
-            Some(old) if old.built_in == page.built_in => faults.push(
+            Some(old) => faults.push(
                 fault(TWICE, page.title.loc, format!("Two pages have the code `{}`.", page.code))
                     .also(old.title.loc, "the other")
                     .remark(RemarkKind::Note, "The other one is in force until one of them is renamed."),
             ),
-            Some(_) => {}
         }
     }
-    (by_code.into_values().collect(), faults)
+    let own: Vec<&Page> = kept.values().filter(|p| !p.built_in).copied().collect();
+    let stays = |page: &&Page| !page.built_in || !own.iter().any(|o| takes_place(o, page));
+    (kept.into_values().filter(stays).collect(), faults)
+}
+
+/// The built-in pages that are not in force, each with the farm's own page that took its place.
+pub(super) fn replaced<'p>(pages: &'p [Page], in_force: &[&'p Page]) -> Vec<(&'p Page, &'p Page)> {
+    let own = || in_force.iter().filter(|p| !p.built_in);
+    let old = pages.iter().filter(|p| p.built_in);
+    old.filter_map(|old| own().find(|own| takes_place(own, old)).map(|own| (*own, old))).collect()
+}
+
+/// Whether a farm's own page takes the place of a built-in one: the same code, or for a page of tables, which
+/// goes by its file and most often only adds to the others, the same path.
+fn takes_place(own: &Page, old: &Page) -> bool {
+    match (own.kind, old.kind) {
+        (PageKind::Tables, PageKind::Tables) => inside(&own.path) == inside(&old.path),
+        (PageKind::Tables, _) | (_, PageKind::Tables) => false,
+        _ => own.code == old.code,
+    }
+}
+
+/// A path from its `rules` folder on.
+fn inside(path: &str) -> &str {
+    path.split_once("rules/").map_or(path, |(_, inside)| inside)
 }
 
 /// What the `Folds:` lines say wrong: unknown codes, no common thing, codes that fold each other.

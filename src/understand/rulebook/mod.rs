@@ -14,6 +14,7 @@ mod figure;
 mod force;
 mod heads;
 mod hundred;
+mod left;
 mod lines;
 mod rule;
 mod said;
@@ -52,6 +53,8 @@ const UNBOUND: &str = "unbound-blank";
 const CANNOT_RUN: &str = "rule-cannot-run";
 /// A value of the wrong sort.
 const MISFIT: &str = "misfit-value";
+/// What a replaced page said and others still read.
+const LEFT: &str = "left-unsaid";
 /// A condition that can never hold.
 const NEVER: &str = "never-said";
 /// A plan taken for evidence.
@@ -70,11 +73,15 @@ const ROW: &str = "row-not-whole";
 
 /// Compiles pages into a program.
 ///
-/// A farm's own page takes the place of a built-in one of the same code. The order of `pages` does not
+/// A farm's own page takes the place of a built-in one of the same code (a page of tables, of the same path);
+/// every other is added. The order of `pages` does not
 /// matter but for which of two pages with one code is named first.
 pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Program, Vec<Diagnostic>) {
-    let (pages, mut faults) = in_force(pages);
-    let declared = declare::all(&pages, frames, registry, &mut faults);
+    let every = pages;
+    let (pages, mut faults) = in_force(every);
+    let replaced = force::replaced(every, &pages);
+    let old: Vec<&Page> = replaced.iter().map(|(_, old)| *old).collect();
+    let declared = declare::all(&pages, &old, frames, registry, &mut faults);
     let facts = tables::facts(&pages, &declared, &mut faults);
     let mut book = declared.book.clone();
     let mut rules = Vec::new();
@@ -93,6 +100,9 @@ pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Prog
     }
     let program =
         Program { sentences: book.into_sentences(), rules, facts, reckoners: declared.reckoners.clone() };
+    let (left, unsaid) = left::unsaid(&program, &declared, &replaced, &lost);
+    faults.extend(left);
+    lost.extend(unsaid);
     faults.extend(checks::all(&program, &declared, &lost));
     faults.extend(hundred::rows(&program));
     faults.extend(force::folding(&pages));
