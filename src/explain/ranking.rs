@@ -25,7 +25,7 @@ const OUTBREAK: &str = "outbreak";
 /// Which sentence of `outbreak` says its first day, and which its plants.
 const BEGAN: usize = 0;
 const HOLDS: usize = 2;
-/// How many outbreaks of one thing are shown, the latest first.
+/// How many outbreaks of one thing are shown, those with most plants first, then the latest.
 const OUTBREAKS: usize = 3;
 /// The least chance at which a suspect is listed by name beside the first two.
 const LISTED: f64 = 0.0095;
@@ -50,7 +50,11 @@ pub fn about(known: &Known<'_>, thing: &Value) -> Vec<Ranked> {
     let read = Read::of(known);
     let mut all: Vec<Ranking> =
         rankings(&read.book).into_iter().filter(|r| read.concerns(r, thing)).collect();
-    all.sort_by(|a, b| read.began.get(&b.outbreak).cmp(&read.began.get(&a.outbreak)));
+    let most = |r: &Ranking| read.plants.get(&r.outbreak).map_or(0, Vec::len);
+    all.sort_by(|a, b| {
+        let began = |r: &Ranking| read.began.get(&r.outbreak);
+        most(b).cmp(&most(a)).then_with(|| began(b).cmp(&began(a))).then_with(|| a.outbreak.cmp(&b.outbreak))
+    });
     all.iter().take(OUTBREAKS).map(|r| read.ranked(r)).collect()
 }
 

@@ -29,6 +29,7 @@ inputs! {
     Joins = "{look} goes with what is there",
     Vague = "{sign} alone is a matter of its own",
     Stand = "plants stand in a {kind}",
+    Apart = "{look} sets its plants apart",
 }
 
 /// The sentences given, as declared.
@@ -58,6 +59,7 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
     let words =
         |input: Input| -> BTreeSet<&Value> { rows(input).filter_map(|(_, g)| g.values.first()).collect() };
     let (opens, joins, vague) = (words(Input::Opens), words(Input::Joins), words(Input::Vague));
+    let apart = words(Input::Apart);
     let kinds: BTreeSet<&str> = words(Input::Stand).into_iter().filter_map(word).collect();
     let looks: BTreeMap<&Value, &Value> =
         rows(Input::Look).filter_map(|(_, g)| Some((g.values.first()?, g.values.get(1)?))).collect();
@@ -96,11 +98,25 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
             hit.into_iter().filter_map(move |n| Some(Well { day: day?, pair: (n, 0) }))
         })
         .collect();
+    // Plants with such a look are another matter than those that only share their other signs.
+    let mut set_apart: BTreeMap<(&Value, &Value), Vec<(NaiveDate, &Value)>> = BTreeMap::new();
+    for s in &seen {
+        if let Some(look) = looks.get(s.sign).copied().filter(|l| apart.contains(l)) {
+            set_apart.entry(s.pair).or_default().push((s.day, look));
+        }
+    }
+    let instead = |s: &Seen<'_>| {
+        let near = |(day, _): &&(NaiveDate, &Value)| (*day - s.day).num_days().abs() <= JOIN_DAYS;
+        set_apart.get(&s.pair).and_then(|all| all.iter().filter(near).min()).map(|(_, look)| *look)
+    };
     let mut sightings = Vec::new();
     let mut of_sighting = Vec::new();
     let mut aside = Vec::new();
     for s in &seen {
-        let look = looks.get(s.sign).copied();
+        let own_look = looks.get(s.sign).copied();
+        let look = instead(s)
+            .filter(|_| own_look.is_some_and(|l| opens.contains(l) || joins.contains(l) || apart.contains(l)))
+            .or(own_look);
         let number = look.and_then(|l| names.iter().position(|n| *n == l));
         let loose = look.is_some_and(|l| joins.contains(l));
         let own = look.is_some_and(|l| opens.contains(l)) || loose;

@@ -6,6 +6,7 @@ use super::registry;
 use crate::{
     measure::{
         date::Days,
+        display,
         number::Range,
         unit::quantity,
         value::{EntryId, Value},
@@ -312,4 +313,67 @@ fn readings_at_clock_times_are_a_time_held() {
     let half_hour = Range::exact(30.0 / 1440.0);
     assert_eq!(minutes("surely"), Some(half_hour));
     assert_eq!(minutes("at most"), Some(half_hour));
+}
+
+/// What `outbreak` gives of signs noticed on the day of the heading: `(sign, crop, place, day in April)`.
+fn outbreaks(signs: &[(&str, &str, &str, u32)]) -> Vec<(String, String)> {
+    let w = Value::word;
+    let day = |n: u32| Value::Days(Days::on(NaiveDate::from_ymd_opt(2026, 4, n).expect("a day")));
+    let reads = super::outbreak::READS;
+    let at = |start: &str| reads.iter().position(|r| r.starts_with(start)).expect("a sentence it reads");
+    let mut rows: Vec<(usize, Vec<Value>)> = vec![
+        (at("plants stand in"), vec![w("bed")]),
+        (at("{look} is a matter"), vec![w("bent")]),
+        (at("{look} is a matter"), vec![w("patchy")]),
+        (at("{look} goes with"), vec![w("small")]),
+        (at("{look} sets its"), vec![w("patchy")]),
+    ];
+    for (sign, look) in [("bow", "bent"), ("dwarf", "small"), ("patches", "patchy"), ("fly", "fly")] {
+        rows.push((at("the look of"), vec![w(sign), w(look)]));
+    }
+    for (sign, crop, place, on) in signs {
+        rows.push((0, vec![w(*sign), w(*crop), Value::thing("bed", *place), day(*on)]));
+    }
+    let given: Vec<Given<'_>> = rows
+        .iter()
+        .map(|(input, values)| Given { input: *input, values, entry: None, planned: false })
+        .collect();
+    let out = super::outbreak::run(&given);
+    let mut held: Vec<(String, String)> = out
+        .iter()
+        .filter(|r| r.output == 2)
+        .map(|r| {
+            let shown = |v: &Value| display::value(v, &display::Units::new());
+            (shown(&r.values[0]), shown(&r.values[2]))
+        })
+        .collect();
+    held.sort();
+    held
+}
+
+#[test]
+fn beds_hurt_alike_are_one_outbreak_and_plants_set_apart_another() {
+    let held = outbreaks(&[
+        ("bow", "gorse", "a", 1),
+        ("bow", "gorse", "b", 9),
+        ("dwarf", "gorse", "b", 10),
+        ("bow", "gorse", "c", 12),
+        ("patches", "gorse", "c", 14),
+        ("fly", "gorse", "d", 14),
+    ]);
+    let of = |outbreak: &str| -> Vec<&str> {
+        held.iter().filter(|(o, _)| o == outbreak).map(|(_, place)| place.as_str()).collect()
+    };
+    assert_eq!(of("bent of 1 April 2026"), ["bed a", "bed b"]);
+    assert_eq!(of("patchy of 12 April 2026"), ["bed c"]);
+    assert_eq!(held.len(), 3, "{held:?}");
+}
+
+#[test]
+fn signs_in_pots_open_no_outbreak() {
+    assert!(outbreaks(&[]).is_empty());
+    let w = Value::word;
+    let values = [w("bow"), w("gorse"), Value::thing("test", "t1"), Value::Days(Days::on(NaiveDate::MIN))];
+    let given = [Given { input: 0, values: &values, entry: None, planned: false }];
+    assert!(super::outbreak::run(&given).is_empty());
 }
