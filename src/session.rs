@@ -124,7 +124,7 @@ impl Checked {
     /// Says in words why it means nothing known.
     pub fn why(&self, what: &str) -> Result<Why, String> {
         let known = self.known();
-        let subject = explain::subject::find(&known, what)?;
+        let subject = explain::subject::find_told(&known, what, &self.report)?;
         Ok(explain::why::why(&known, &subject, &self.report))
     }
 
@@ -144,7 +144,7 @@ impl Checked {
         let known = self.known();
         match explain::subject::find(&known, name)? {
             Subject::Value(value) => Ok(explain::trace::trace(&known, &value)),
-            Subject::Code(_) | Subject::Entry(_) => {
+            Subject::Code(_) | Subject::Entry(_) | Subject::Line(_) => {
                 Err(format!("`{name}` is not a thing that can be followed; ask `haulm why {name}`"))
             }
         }

@@ -233,11 +233,15 @@ Example:
     #[command(after_help = "\
 Examples:
   haulm rules test
+  haulm rules test --page untested-lot
   haulm rules test --weaken    also leave out each condition in turn: some example must notice")]
     Test {
         /// Where the farm is.
         #[command(flatten)]
         at: Where,
+        /// Run the examples of one page only
+        #[arg(long, value_name = "CODE")]
+        page: Option<String>,
         /// Leave out each condition in turn: some example must notice
         #[arg(long)]
         weaken: bool,

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::{
     args::{Common, Format, Trace, Where, Why, Words},
-    check::{check, today},
+    check::{check, rulebook, today},
     out::{End, Failure, say, style},
 };
 use crate::{read::Farm, session::Session, show};
@@ -115,7 +115,7 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
 /// # Errors
 /// When nothing is known of the word, or the answer cannot be written.
 pub fn words(common: &Common, asked: &Words) -> Result<End, Failure> {
-    let (checked, whole) = check(common, &asked.at.path);
+    let (checked, whole) = rulebook(common, &asked.at.path);
     let book = checked.words(asked.word.as_deref());
     say(&match common.format {
         Format::Json => lines(&show::answers::words(&book)),

@@ -11,7 +11,7 @@ use super::{
     out::{End, Failure, say, style},
 };
 use crate::{
-    base::source::SourceKind,
+    base::{diagnostic::Severity, source::SourceKind},
     model::report::Report,
     read::Farm,
     session::{Checked, Session},
@@ -26,6 +26,14 @@ pub fn run(common: &Common, at: &Where) -> Result<End, Failure> {
     let (checked, whole) = check(common, &at.path);
     say(&report(common, &checked))?;
     Ok(if whole { verdict(common, &checked.report) } else { End::Failed })
+}
+
+/// The rulebook as it stands at `path`, without its journals: what `words` and `rules` are about.
+pub fn rulebook(common: &Common, path: &Path) -> (Checked, bool) {
+    let mut session = Session::new();
+    session.set_reading(Farm::pages_at(path).read());
+    let whole = session.left_out().is_empty();
+    (session.check(today(common), common.as_of), whole)
 }
 
 /// A check of what lies at `path`, and whether all of it could be read.
@@ -50,7 +58,14 @@ pub fn held_day(common: &Common) -> Option<NaiveDate> {
 pub fn report(common: &Common, checked: &Checked) -> String {
     match common.format {
         Format::Human => {
-            show::terminal::report(&checked.report, &checked.sources, &style(common)) + nothing_read(checked)
+            let report = show::terminal::report(&checked.report, &checked.sources, &style(common));
+            let nothing = nothing_read(checked);
+            match (nothing.is_empty(), checked.report.findings.is_empty()) {
+                (true, _) => report,
+                // "Nothing to report" above it would sound like good news.
+                (false, true) => nothing.to_owned(),
+                (false, false) => format!("{report}\n{nothing}"),
+            }
         }
         Format::Short => show::short::report(&checked.report, &checked.sources, &style(common)),
         Format::Json => show::json::report(&checked.report, &checked.sources),
@@ -63,15 +78,26 @@ pub fn verdict(common: &Common, report: &Report) -> End {
     if counts { End::Found } else { End::Quiet }
 }
 
-/// Where there was nothing to read, a report of nothing would sound like good news.
+/// Why there was nothing to read. Nothing, where a finding says so already: a file that could not be read,
+/// or entries that could not be understood.
 fn nothing_read(checked: &Checked) -> &'static str {
-    let journals = checked.sources.iter().filter(|(_, f)| f.kind == SourceKind::Journal).count();
-    if journals == 0 {
-        "\nNo journal was read: there is no Markdown file (*.md) here. `haulm new DIR` starts one.\n"
-    } else if checked.diary.entries.is_empty() {
-        "\nNo entry was read: entries are list items under a heading such as `## 2026-03-14`.\n\
-         `haulm words` lists the verbs they begin with.\n"
-    } else {
+    let of = |kind| checked.sources.iter().filter(move |(_, f)| f.kind == kind && !f.built_in);
+    let journals = of(SourceKind::Journal).count();
+    let told = checked.report.findings.iter().any(|d| match &d.primary {
+        None => d.severity <= Severity::Error,
+        Some(label) => {
+            let kind = checked.sources.file(label.loc.file).kind;
+            d.severity <= Severity::Error && kind == SourceKind::Journal
+        }
+    });
+    if told || !checked.diary.entries.is_empty() {
         ""
+    } else if journals == 0 && of(SourceKind::RulePage).count() == 0 {
+        "No journal was read: there is no Markdown file (*.md) here. `haulm new DIR` starts one.\n"
+    } else if journals == 0 {
+        "No journal was read: there is no Markdown file (*.md) here but rule pages.\n"
+    } else {
+        "No entry was read: entries are list items under a heading such as `## 2026-03-14`.\n\
+         `haulm words` lists the verbs they begin with.\n"
     }
 }

@@ -2,10 +2,12 @@
 //!
 //! Comes in: which pages. Goes out: text on standard output, and for a test the exit status.
 
+use serde_json::{Value, json};
+
 use super::{
     args::{Common, Format, RulesCommand, Where},
     ask::lines,
-    check::check,
+    check::rulebook,
     out::{End, Failure, say, style},
 };
 use crate::{
@@ -23,7 +25,7 @@ use crate::{
 pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
     match asked {
         RulesCommand::List(at) => {
-            let (checked, _) = check(common, &at.path);
+            let (checked, _) = rulebook(common, &at.path);
             let notes = checked.page_notes();
             say(&match common.format {
                 Format::Json => lines(&notes.iter().map(show::answers::page).collect::<Vec<_>>().into()),
@@ -32,7 +34,7 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
             Ok(End::Quiet)
         }
         RulesCommand::Show { code, at } => {
-            let (checked, _) = check(common, &at.path);
+            let (checked, _) = rulebook(common, &at.path);
             let Some(note) = checked.page_note(code) else {
                 let notes = checked.page_notes();
                 let near = nearest(code, notes.iter().map(|n| n.code.as_str()));
@@ -48,53 +50,79 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
             })?;
             Ok(End::Quiet)
         }
-        RulesCommand::Test { at, weaken } => test(common, at, *weaken),
+        RulesCommand::Test { at, page, weaken } => test(common, at, page.as_deref(), *weaken),
     }
 }
 
-/// Runs the pages' examples, and with `weaken` every rule without each of its lines.
-fn test(common: &Common, at: &Where, weaken: bool) -> Result<End, Failure> {
+/// Runs the pages' examples, of one page or of all, and with `weaken` every rule without each of its lines.
+fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result<End, Failure> {
     let mut session = Session::new();
-    session.set_reading(Farm::at(&at.path).read());
+    session.set_reading(Farm::pages_at(&at.path).read());
     let mut rehearsal = Rehearsal::new(&session);
     let (mut faults, sources) = rehearsal.faults();
     faults.extend(session.left_out().iter().cloned());
-    let examples = rehearsal.examples();
-    let rules = if weaken { rehearsal.rules() } else { Vec::new() };
-    let mut failed = 0;
+    let mut examples = rehearsal.examples();
+    let mut rules = if weaken { rehearsal.rules() } else { Vec::new() };
+    if let Some(page) = page {
+        if !examples.iter().any(|case| *case.code == *page) {
+            return Err(Failure::Said(format!(
+                "no page `{page}` has examples; `haulm rules list` lists the pages"
+            )));
+        }
+        examples.retain(|case| *case.code == *page);
+        rules.retain(|case| *case.code == *page);
+    }
+    let mut failed = Vec::new();
     for case in examples.iter().chain(&rules) {
         let said = rehearsal.run(case);
-        if !said.is_empty() {
-            failed += 1;
+        if said.is_empty() {
+            continue;
+        }
+        if common.format == Format::Json {
+            let findings = findings(&said, &sources);
+            failed.push(json!({ "code": &*case.code, "name": case.name, "findings": findings }));
+        } else {
             say(&format!("{}: {}\n\n", case.code, case.name))?;
             tell(common, &said, &sources)?;
+            failed.push(Value::Null);
         }
     }
-    tell(common, &faults, &sources)?;
-    let ran = match (examples.len(), rules.len()) {
-        (examples, 0) => format!("{examples} examples"),
-        (examples, rules) => format!("{examples} examples and {rules} rules without each of their lines"),
-    };
-    let unread =
-        if faults.is_empty() { String::new() } else { format!(", {} faults of pages", faults.len()) };
-    say(&match failed {
-        0 => format!("{ran}: all as the pages say{unread}\n"),
-        n => format!("{ran}: {n} not as the pages say{unread}\n"),
-    })?;
-    let found = failed > 0 || faults.iter().any(|f| common.threshold.counts(f.severity));
+    let found = !failed.is_empty() || faults.iter().any(|f| common.threshold.counts(f.severity));
+    if common.format == Format::Json {
+        say(&lines(&json!({
+            "examples": examples.len(),
+            "rules": rules.len(),
+            "failed": failed,
+            "faults": findings(&faults, &sources),
+        })))?;
+    } else {
+        tell(common, &faults, &sources)?;
+        let ran = match (examples.len(), rules.len()) {
+            (examples, 0) => format!("{examples} examples"),
+            (examples, rules) => format!("{examples} examples and {rules} rules without each of their lines"),
+        };
+        let unread =
+            if faults.is_empty() { String::new() } else { format!(", {} faults of pages", faults.len()) };
+        say(&match failed.len() {
+            0 => format!("{ran}: all as the pages say{unread}\n"),
+            n => format!("{ran}: {n} not as the pages say{unread}\n"),
+        })?;
+    }
     Ok(if found { End::Found } else { End::Quiet })
 }
 
+/// Findings for a program.
+fn findings(said: &[Diagnostic], sources: &Sources) -> Vec<Value> {
+    said.iter().map(|d| show::json::finding(d, sources)).collect()
+}
+
+/// Findings for reading.
 fn tell(common: &Common, said: &[Diagnostic], sources: &Sources) -> Result<(), Failure> {
     if said.is_empty() {
         return Ok(());
     }
     say(&match common.format {
         Format::Human => show::terminal::diagnostics(said, sources, &style(common)) + "\n",
-        Format::Short => said.iter().map(|d| show::short::line(d, sources)).collect(),
-        Format::Json => {
-            let list: Vec<_> = said.iter().map(|d| show::json::finding(d, sources)).collect();
-            format!("{}\n", serde_json::Value::from(list))
-        }
+        Format::Short | Format::Json => said.iter().map(|d| show::short::line(d, sources)).collect(),
     })
 }

@@ -53,11 +53,29 @@ pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBo
             words
         },
     });
-    let mut book = PhraseBook { verbs: verbs.collect(), kinds: kinds.collect() };
-    if let Some(about) = about.map(fold).filter(|a| !a.is_empty()) {
-        narrow(&mut book, &about);
-    }
-    book
+    let book = PhraseBook { verbs: verbs.collect(), kinds: kinds.collect() };
+    let Some(about) = about.map(fold).filter(|a| !a.is_empty()) else { return book };
+    // Words are kept in the singular, and people ask in the plural.
+    let forms = std::iter::once(about.clone()).chain(singulars(&about));
+    let narrowed = forms.map(|form| {
+        let mut narrowed = book.clone();
+        narrow(&mut narrowed, &form);
+        narrowed
+    });
+    narrowed.into_iter().find(|b| !b.verbs.is_empty() || !b.kinds.is_empty()).unwrap_or_default()
+}
+
+/// What a word may be the plural of.
+fn singulars(plural: &str) -> Vec<String> {
+    let endings = [("ies", "y"), ("ves", "f"), ("ves", "fe"), ("es", ""), ("s", "")];
+    let stems = endings.iter().filter_map(|(many, one)| {
+        let stem = plural.strip_suffix(many).filter(|stem| stem.chars().count() > 2)?;
+        Some(format!("{stem}{one}"))
+    });
+    let mut all: Vec<String> = stems.collect();
+    // The nearest to what was typed first: `beans` is of `bean`, `tomatoes` of `tomato`.
+    all.sort_by_key(|one| std::cmp::Reverse(one.len()));
+    all
 }
 
 fn word(value: &Value) -> Option<&str> {

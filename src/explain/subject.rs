@@ -8,10 +8,10 @@ use crate::{
     base::{
         name::{fold, nearest},
         source::SourceKind,
-        span::FileId,
+        span::{FileId, Loc, Span},
     },
     measure::value::{EntryId, Thing, Value},
-    model::page::PageKind,
+    model::{page::PageKind, report::Report},
 };
 
 /// What can be asked about.
@@ -23,6 +23,8 @@ pub enum Subject {
     Code(String),
     /// An entry of the journal.
     Entry(EntryId),
+    /// A line of the journal that is no entry, of which something is said all the same.
+    Line(Loc),
 }
 
 /// Reads what was typed.
@@ -30,8 +32,16 @@ pub enum Subject {
 /// # Errors
 /// Says in words why it means nothing known, with the nearest name or code.
 pub fn find(known: &Known<'_>, typed: &str) -> Result<Subject, String> {
+    find_told(known, typed, &Report::default())
+}
+
+/// As [`find`], with what is said of the journal: a line that could not be read has findings.
+///
+/// # Errors
+/// Says in words why it means nothing known, with the nearest name or code.
+pub fn find_told(known: &Known<'_>, typed: &str, report: &Report) -> Result<Subject, String> {
     let typed = typed.trim();
-    if let Some(found) = line(known, typed) {
+    if let Some(found) = line(known, typed, report) {
         return found;
     }
     match things(known, typed).as_slice() {
@@ -73,7 +83,7 @@ fn word(known: &Known<'_>, typed: &str) -> Option<Value> {
 }
 
 /// `spring.md:19`, `:19` or `19`; `None` if it is not written like a line.
-fn line(known: &Known<'_>, typed: &str) -> Option<Result<Subject, String>> {
+fn line(known: &Known<'_>, typed: &str, report: &Report) -> Option<Result<Subject, String>> {
     let (path, number) = typed.rsplit_once(':').unwrap_or(("", typed));
     let number: usize = number.parse().ok()?;
     let journals: Vec<(FileId, &str)> = known
@@ -96,13 +106,35 @@ fn line(known: &Known<'_>, typed: &str) -> Option<Result<Subject, String>> {
         }
         [(id, path)] => match entry_at(known, *id, number) {
             Some(entry) => Ok(Subject::Entry(entry)),
-            None => Err(format!("{path}:{number} is no entry: prose, a heading, or past the end")),
+            None => match told_of(known, *id, number, report) {
+                Some(line) => Ok(Subject::Line(line)),
+                None => Err(format!("{path}:{number} is no entry: prose, a heading, or past the end")),
+            },
         },
         several => {
             let names: Vec<String> = several.iter().take(4).map(|(_, p)| format!("`{p}:{number}`")).collect();
             Err(format!("there are several journal files: say {}", names.join(" or ")))
         }
     })
+}
+
+/// The line, without the white space at its ends, if some finding points at it.
+fn told_of(known: &Known<'_>, id: FileId, number: usize, report: &Report) -> Option<Loc> {
+    let file = known.sources.file(id);
+    let range = file.line_range(number.checked_sub(1)?);
+    let text = file.text.get(range.clone())?;
+    let start = range.start + (text.len() - text.trim_start().len());
+    let line = Loc::new(id, Span::new(start, start + text.trim().len()));
+    let allowed = report.allowed.iter().map(|a| &a.finding);
+    let mut labels = report.findings.iter().chain(allowed).flat_map(|d| &d.primary);
+    labels.any(|label| touches(line, label.loc)).then_some(line)
+}
+
+/// Whether something that is pointed at begins on a line or goes over it.
+pub(super) fn touches(line: Loc, pointed: Loc) -> bool {
+    line.file == pointed.file
+        && pointed.span.start <= line.span.end
+        && line.span.start <= pointed.span.end.saturating_sub(1).max(pointed.span.start)
 }
 
 /// The entry that stands on a line, its continuation lines included.

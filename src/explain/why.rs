@@ -8,9 +8,15 @@ use super::{
     findings::{Derived, Finding},
     say, steps,
 };
-use super::{pages, ranking, subject::Subject};
+use super::{
+    pages, ranking,
+    subject::{self, Subject},
+};
 use crate::{
-    base::diagnostic::{Diagnostic, Label},
+    base::{
+        diagnostic::{Diagnostic, Label},
+        name::fold,
+    },
     measure::value::{EntryId, Value},
     model::{
         explanation::{Claim, Quote, Standing, Tally, Why},
@@ -48,6 +54,7 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
             Subject::Value(v) => a.values.contains(v),
             Subject::Code(code) => *a.action.code == **code,
             Subject::Entry(id) => a.entries.contains(id),
+            Subject::Line(_) => false,
         })
         .map(|a| a.action)
         .collect();
@@ -59,6 +66,10 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
             also(known, value, &mut out);
         }
         Subject::Code(code) => out.page = pages::note(known, code),
+        Subject::Line(loc) => {
+            let text = known.sources.slice(*loc).to_owned();
+            out.line = Some(Quote { loc: *loc, entry: EntryId(u32::MAX), text, day: String::new() });
+        }
         Subject::Entry(id) => {
             out.line = say::quote(known, *id);
             let facts = known.diary.facts.iter().filter(|f| f.source == FactSource::Entry(*id));
@@ -71,6 +82,7 @@ pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
                 };
                 out.also.push((say::tuple(known, &tuple), "read from this line".to_owned()));
             }
+            out.also.extend(sizes(known, *id).map(|says| (says, "read from this line".to_owned())));
         }
     }
     out
@@ -81,7 +93,17 @@ fn name(known: &Known<'_>, subject: &Subject) -> String {
         Subject::Value(v) => say::value(known, v),
         Subject::Code(code) => code.clone(),
         Subject::Entry(id) => say::value(known, &Value::Entry(*id)),
+        Subject::Line(loc) => known.sources.place(*loc),
     }
+}
+
+/// What an entry says of the sizes things are counted in: no fact, since it is used up in the reading.
+fn sizes(known: &Known<'_>, id: EntryId) -> impl Iterator<Item = String> {
+    let begun = known.diary.things.iter().filter(move |t| t.began.is_some_and(|(_, e)| e == id));
+    begun.filter_map(|t| {
+        let size = known.diary.containers.get(fold(&t.thing.name).as_str())?;
+        Some(format!("one {} holds {}", t.thing.name, say::value(known, &Value::Quantity(*size))))
+    })
 }
 
 fn began(known: &Known<'_>, value: &Value) -> Option<Quote> {
@@ -96,6 +118,7 @@ fn concerns(known: &Known<'_>, subject: &Subject, finding: &Finding<'_>) -> bool
     match subject {
         Subject::Value(v) => finding.about.contains(v) || finding.terms(known).any(|(_, w)| w == v),
         Subject::Code(code) => *finding.diagnostic.code == **code,
+        Subject::Line(_) => false,
         Subject::Entry(id) => {
             let proofs: Vec<&Proof> = finding.derived.iter().map(|d| &*d.proof).collect();
             evidence::within(&proofs).iter().any(|p| p.by == By::Said(FactSource::Entry(*id)))
@@ -145,6 +168,7 @@ fn of_reading(known: &Known<'_>, subject: &Subject, report: &Report) -> Vec<Clai
     let meant = |d: &Diagnostic| match subject {
         Subject::Value(_) => d.about.contains(&named),
         Subject::Code(code) => *d.code == **code,
+        Subject::Line(line) => d.primary.iter().any(|l| subject::touches(*line, l.loc)),
         Subject::Entry(id) => {
             let entry = known.diary.entries.get(id.0 as usize);
             d.primary.iter().any(|l| entry.is_some_and(|e| findings::inside(e.loc, l.loc)))
@@ -186,7 +210,7 @@ fn line_at(known: &Known<'_>, label: &Label) -> Option<Quote> {
 fn names(subject: &Subject, derived: &Derived<'_>) -> bool {
     match subject {
         Subject::Value(v) => derived.values.contains(v),
-        Subject::Code(_) => true,
+        Subject::Code(_) | Subject::Line(_) => true,
         Subject::Entry(id) => {
             evidence::within(&[&derived.proof]).iter().any(|p| p.by == By::Said(FactSource::Entry(*id)))
         }

@@ -27,6 +27,8 @@ const STAMP_SETTLES: Duration = Duration::from_secs(3);
 #[derive(Debug)]
 pub struct Farm {
     place: Place,
+    /// Whether only rule pages are opened.
+    pages_only: bool,
     kept: BTreeMap<PathBuf, Kept>,
 }
 
@@ -75,7 +77,17 @@ impl Farm {
         } else {
             single_file(path)
         };
-        Self { place, kept: BTreeMap::new() }
+        Self { place, pages_only: false, kept: BTreeMap::new() }
+    }
+
+    /// The rule pages of the farm a path names; no journal is opened. Standard input has none.
+    pub fn pages_at(path: &Path) -> Self {
+        let farm = Self::at(path);
+        let place = match farm.place {
+            Place::Stdin(_) => Place::Stdin(Some(Ok(SourceFile::new("-", "", SourceKind::Journal, false)))),
+            place => place,
+        };
+        Self { place, pages_only: true, ..farm }
     }
 
     /// The folder to watch; none for standard input.
@@ -124,6 +136,14 @@ impl Farm {
     }
 
     fn walk(&self) -> Walk {
+        let mut walk = self.walk_all();
+        if self.pages_only {
+            walk.files.retain(|found| found.kind == SourceKind::RulePage || !found.path.exists());
+        }
+        walk
+    }
+
+    fn walk_all(&self) -> Walk {
         match &self.place {
             Place::Folder(folder) => walk(folder, ""),
             Place::File { folder, file } => {

@@ -87,7 +87,9 @@ impl Session {
 fn thing(checked: &Checked, name: &str) -> Result<Value, String> {
     match explain::subject::find(&checked.known(), name)? {
         Subject::Value(value) => Ok(value),
-        Subject::Code(_) | Subject::Entry(_) => Err(format!("`{name}` is no bed, lot or other thing")),
+        Subject::Code(_) | Subject::Entry(_) | Subject::Line(_) => {
+            Err(format!("`{name}` is no bed, lot or other thing"))
+        }
     }
 }
 

@@ -150,6 +150,55 @@ fn words_answer_for_verbs_and_say_when_nothing_is_known() {
     let notes = Notes::with(&[]);
     notes.haulm(&["words"]).ended(0).says("spread lot tern-26");
     notes.haulm(&["words", "spread"]).ended(0).says("spread").says_nothing_of("heated 40 lb");
+    let one = notes.haulm(&["words", "bean"]).ended(0);
+    notes.haulm(&["words", "beans"]).ended(0).says("bean").says_nothing_of("No verb and no word");
+    assert!(one.out.contains("bean"));
+    notes.haulm(&["words", "tomatoes"]).ended(0).says("tomato");
+    notes.haulm(&["words", "xyzzys"]).ended(0).says("No verb and no word");
+}
+
+#[test]
+fn words_and_rules_open_no_journal() {
+    let notes = Notes::with(&[("rules/crops.md", OWN_CROPS)]);
+    notes.save("latin.md", b"caf\xe9\n");
+    notes.haulm(&["check"]).ended(2);
+    notes.haulm(&["words", "crop"]).ended(0).says("sea kale of the coast").says("tomato");
+    notes.haulm(&["rules", "list"]).ended(0).says("untested-lot");
+    notes.haulm(&["words", "crop", "latin.md"]).ended(0).says("sea kale of the coast");
+    notes.haulm(&["words", "crop", "-"]).ended(0).says("tomato");
+    notes.haulm(&["words", "crop", "nowhere"]).ended(2);
+}
+
+const OWN_CROPS: &str =
+    "# crops\n\nEach row says: \"{crop} is a crop\"\n\n| crop |\n|---|\n| sea kale of the coast |\n";
+
+#[test]
+fn crops_of_the_farms_own_are_added_to_the_built_in_ones() {
+    let notes = Notes::with(&[("rules/crops.md", OWN_CROPS), ("one.md", JOURNAL)]);
+    let with = notes.haulm(&["check", "--format", "json"]);
+    std::fs::remove_file(notes.at("rules/crops.md")).expect("removed");
+    assert_eq!(notes.haulm(&["check", "--format", "json"]), with);
+}
+
+#[test]
+fn why_of_a_line_that_could_not_be_read_gives_what_is_said_of_it() {
+    let journal = "## 2026-03-14\n\n- spread on north-1\n- unit barrow, 80 l\n\nProse.\n";
+    let notes = Notes::with(&[("one.md", journal)]);
+    notes.haulm(&["check"]).ended(1).says("one.md:3");
+    notes.haulm(&["why", "one.md:3"]).ended(0).says("error").says("- spread on north-1");
+    notes.haulm(&["why", "one.md:4"]).ended(0).says("What the line says").says("one barrow holds 80");
+    notes.haulm(&["why", "one.md:6"]).ended(2).complains("is no entry");
+}
+
+#[test]
+fn a_page_can_be_tested_alone_and_its_answer_had_as_json() {
+    let notes = Notes::with(&[]);
+    notes.haulm(&["rules", "test", "--page", "unread-page"]).ended(0).says("all as the pages say");
+    let json = notes.haulm(&["rules", "test", "--page", "unread-page", "--format", "json"]).ended(0);
+    let value: serde_json::Value = serde_json::from_str(&json.out).expect("JSON comes out");
+    assert!(value["examples"].as_u64().is_some_and(|n| n > 0), "{value}");
+    assert_eq!(value["failed"].as_array().map(Vec::len), Some(0));
+    notes.haulm(&["rules", "test", "--page", "unread-pgae"]).ended(2).complains("unread-pgae");
 }
 
 #[test]

@@ -31,9 +31,23 @@ fn unreadable_files_are_named_and_the_rest_is_checked() {
 fn an_empty_folder_and_prose_alone_have_nothing_to_report_and_say_why() {
     let notes = Notes::with(&[("prose/README.md", "# A project\n\n- do the dishes\n- read the manual\n")]);
     std::fs::create_dir(notes.at("empty")).expect("a folder");
-    notes.haulm(&["check", "empty", "--threshold", "hint"]).ended(0).says("No journal was read");
+    notes
+        .haulm(&["check", "empty", "--threshold", "hint"])
+        .ended(0)
+        .says("No journal was read")
+        .says_nothing_of("nothing to report");
     notes.haulm(&["check", "prose"]).ended(0).says("No entry was read");
     notes.haulm_reading(&["check", "-", "--threshold", "hint"], "").ended(0);
+}
+
+#[test]
+fn what_is_said_of_a_file_is_not_said_again_as_there_being_nothing() {
+    let notes = Notes::with(&[("spring.md", "## 2026-03-14\n\n- spread on north-1\n")]);
+    notes.save("wide.md", b"\xff\xfe#\0");
+    notes.haulm(&["check", "wide.md"]).ended(2).says("UTF-16").says_nothing_of("No journal was read");
+    notes.haulm(&["check", "spring.md"]).ended(1).says("error").says_nothing_of("No entry was read");
+    notes.save("rules/crops.md", "# crops\n");
+    notes.haulm(&["check", "nowhere"]).ended(2).says_nothing_of("haulm new");
 }
 
 #[test]
