@@ -168,6 +168,16 @@ fn only_the_terminal_knows_the_renderer() {
 }
 
 #[test]
+fn only_the_language_server_knows_its_protocol() {
+    for file in sources() {
+        let knows = code_lines(&file.code).any(|l| l.contains("lsp_server") || l.contains("lsp_types"));
+        let may =
+            file.path.components().any(|part| part.as_os_str() == "lsp") || file.path.ends_with("cli/lsp.rs");
+        assert!(!knows || may, "{} speaks the protocol", file.path.display());
+    }
+}
+
+#[test]
 fn every_file_says_what_comes_in_and_what_goes_out() {
     for file in sources() {
         assert!(file.whole.starts_with("//! "), "{} does not start with a //! sentence", file.path.display());

@@ -213,10 +213,8 @@ impl<'a> Server<'a> {
     fn note(&mut self, note: Notification) -> Option<()> {
         let params = note.params;
         match note.method.as_str() {
-            "initialized" => {
-                if self.client.watches {
-                    self.ask_client("client/registerCapability", start::watched_files());
-                }
+            "initialized" if self.client.watches => {
+                self.ask_client("client/registerCapability", start::watched_files());
             }
             "textDocument/didOpen" => {
                 #[derive(Deserialize)]
