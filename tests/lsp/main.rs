@@ -2,6 +2,7 @@
 
 mod hostile;
 mod laws;
+mod renaming;
 mod script;
 mod sessions;
 mod talk;

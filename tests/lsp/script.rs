@@ -18,6 +18,10 @@ use serde_json::{Value, json};
 
 use crate::talk::Talk;
 
+/// Texts of more lines than this are cut, to so many.
+const LONG: usize = 14;
+const SHOWN: usize = 3;
+
 /// A step with the lines that hold what is said to it.
 struct Step {
     words: String,
@@ -284,7 +288,13 @@ fn pretty(value: &Value) -> Vec<String> {
                 lines
             })
             .collect(),
-        Value::String(s) => s.lines().map(|l| format!("\" {l}")).collect(),
+        // Of a long text its beginning is enough: how it is worded is not the server's business.
+        Value::String(s) => {
+            let lines = s.lines().count();
+            let shown = if lines > LONG { SHOWN } else { lines };
+            let cut = (shown < lines).then(|| "…".to_owned());
+            s.lines().take(shown).map(|l| format!("\" {l}").trim_end().to_owned()).chain(cut).collect()
+        }
         other => vec![other.to_string()],
     }
 }

@@ -80,12 +80,32 @@ pub fn everywhere(round: &Round, known: &KnownThing) -> BTreeSet<Loc> {
     let mut found: BTreeSet<Loc> = known.mentions.iter().map(|(loc, _)| *loc).collect();
     for entry in &round.checked.diary.entries {
         things_of(entry, &mut |thing, loc| {
-            if is_same(thing, &known.thing) {
+            if is_same(thing, &known.thing) || is_part(thing, &known.thing) {
                 found.insert(loc);
             }
         });
     }
     found
+}
+
+/// Whether a thing is called after another that it is a part of, as a bucket is after its batch.
+fn is_part(part: &Thing, whole: &Thing) -> bool {
+    let part = fold(&part.name);
+    let after = |whole: &str| part.strip_suffix(&fold(whole)).is_some_and(|rest| rest.ends_with(" of "));
+    after(&whole.name) || after(&format!("{} {}", whole.kind, whole.name))
+}
+
+/// Whether a mention names another thing as well that this one is no part of, as the ends of a row of
+/// names do.
+pub fn is_shared(round: &Round, mention: Loc, thing: &Thing) -> bool {
+    let mut shared = false;
+    for entry in round.checked.diary.entries.iter().filter(|e| holds(e.loc, mention.file, mention.span.start))
+    {
+        things_of(entry, &mut |other, loc| {
+            shared |= loc == mention && !is_same(other, thing) && !is_part(other, thing);
+        });
+    }
+    shared
 }
 
 /// The things an entry names, with where.
@@ -120,32 +140,26 @@ pub fn name_in(round: &Round, mention: Loc, thing: &Thing) -> Option<Loc> {
 
 /// The last place in a text where a name stands by itself, however it is spelt.
 pub fn find_name(text: &str, name: &str) -> Option<(usize, usize)> {
+    all_names(text, name).next()
+}
+
+/// Every place in a text where a name stands by itself, the last first.
+pub fn all_names<'t>(text: &'t str, name: &str) -> impl Iterator<Item = (usize, usize)> + 't {
     let due = fold(name);
-    if due.is_empty() {
-        return None;
-    }
     let joins = |c: char| c.is_alphanumeric();
-    let starts = text
-        .char_indices()
-        .rev()
-        .filter(|(at, c)| joins(*c) && !text.get(..*at).unwrap_or("").chars().next_back().is_some_and(joins));
-    for (start, _) in starts {
+    let starts = text.char_indices().rev().filter(move |(at, c)| {
+        joins(*c) && !text.get(..*at).unwrap_or("").chars().next_back().is_some_and(joins)
+    });
+    starts.filter_map(move |(start, _)| {
         let rest = text.get(start..).unwrap_or("");
-        let ends = rest.char_indices().map(|(at, c)| at + c.len_utf8()).filter(|end| {
+        let mut ends = rest.char_indices().map(|(at, c)| at + c.len_utf8()).filter(|end| {
             let next = rest.get(*end..).unwrap_or("").chars().next();
             !next.is_some_and(joins)
         });
-        for end in ends {
-            let folded = fold(rest.get(..end).unwrap_or(""));
-            if folded == due {
-                return Some((start, start + end));
-            }
-            if folded.len() > due.len() {
-                break;
-            }
-        }
-    }
-    None
+        let folded = |end: usize| fold(rest.get(..end).unwrap_or(""));
+        let end = ends.find(|end| folded(*end).len() >= due.len())?;
+        (!due.is_empty() && folded(end) == due).then_some((start, start + end))
+    })
 }
 
 fn word(filled: &Filled) -> Option<Arc<str>> {

@@ -19,7 +19,11 @@ use crate::{
         name::fold,
         span::{FileId, Loc, Span},
     },
-    model::diary::KnownThing,
+    model::{
+        diary::KnownThing,
+        entry::Entry,
+        frame::{FrameKind, Lead},
+    },
 };
 
 /// Where what stands here began: a thing's first entry, or the page of a code.
@@ -79,11 +83,20 @@ pub fn can_rename(round: &Round, file: FileId, offset: u32) -> Result<Value, Fau
 /// If it has no name of its own, or the new one would not be read as one, or is taken.
 pub fn rename(round: &Round, file: FileId, offset: u32, new: &str) -> Result<Value, Fault> {
     let (known, _) = named(round, file, offset)?;
+    if known.thing.name.contains(" of ") || &*known.thing.kind == "unit" {
+        return Err(refused(format!("{} goes by other words and has no name of its own", known.thing.name)));
+    }
     let new = new.trim();
     can_be_name(round, known, new)?;
     let mut places: BTreeSet<Loc> = BTreeSet::new();
     for mention in at::everywhere(round, known) {
         match at::name_in(round, mention, &known.thing) {
+            Some(_) if at::is_shared(round, mention, &known.thing) => {
+                let place = round.checked.sources.place(mention);
+                return Err(refused(format!(
+                    "{place} names several at once; name them one by one there first"
+                )));
+            }
             Some(name) => places.extend([name]),
             None => {
                 let place = round.checked.sources.place(mention);
@@ -91,7 +104,7 @@ pub fn rename(round: &Round, file: FileId, offset: u32, new: &str) -> Result<Val
             }
         }
     }
-    places.extend(in_closings(round, known));
+    places.extend(in_words(round, known));
     let mut changes: BTreeMap<String, Vec<TextEdit>> = BTreeMap::new();
     for loc in places {
         let uri = round.uri(loc.file).ok_or_else(|| refused("it is named in a built-in page".to_owned()))?;
@@ -112,17 +125,24 @@ fn named(round: &Round, file: FileId, offset: u32) -> Result<(&KnownThing, Loc),
     }
 }
 
-/// `done` and `skipped` lines name things within the words of an action.
-fn in_closings(round: &Round, known: &KnownThing) -> Vec<Loc> {
-    let (kind, name) = (&known.thing.kind, &known.thing.name);
-    let whole = format!("{kind} {name}");
-    let closings = round.checked.diary.closings.iter();
-    let found = closings.filter_map(|closing| {
-        let text = round.checked.sources.slice(closing.words_loc);
-        let (start, end) = at::find_name(text, &whole)?;
-        let (name_start, name_end) = at::find_name(text.get(start..end)?, name)?;
-        let from = closing.words_loc.span.start as usize + start;
-        Some(Loc::new(closing.words_loc.file, Span::new(from + name_start, from + name_end)))
+/// Lines about actions and plans, such as `done`, name things within their words.
+fn in_words(round: &Round, known: &KnownThing) -> Vec<Loc> {
+    let keeps_books =
+        |e: &&Entry| round.checked.frames.get(&e.verb).is_some_and(|f| f.kind == FrameKind::Bookkeeping);
+    let entries = round.checked.diary.entries.iter().filter(keeps_books);
+    let slots = entries.flat_map(|e| {
+        e.groups.iter().flat_map(|g| &g.slots).filter(|f| {
+            let frame = round.checked.frames.get(&e.verb);
+            let slot = frame.and_then(|frame| frame.slot(&f.slot));
+            slot.is_some_and(|s| s.leads.contains(&Lead::Rest))
+        })
+    });
+    let found = slots.flat_map(|filled| {
+        let text = round.checked.sources.slice(filled.loc);
+        at::all_names(text, &known.thing.name).map(|(start, end)| {
+            let from = filled.loc.span.start as usize;
+            Loc::new(filled.loc.file, Span::new(from + start, from + end))
+        })
     });
     found.collect()
 }

@@ -4,13 +4,14 @@
 //! ever from a check of the texts as they stand: one that was overtaken by a change is dropped, and what
 //! waits for it waits for the next.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
-use std::sync::Arc;
+mod farms;
+mod publish;
+
+use std::{collections::BTreeMap, path::PathBuf};
 
 use crossbeam_channel::Sender;
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
-use lsp_types::{Diagnostic, Range, Uri};
+use lsp_types::{Diagnostic, Range};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -18,12 +19,11 @@ use super::{
     answer::{self, Fault},
     checker::{Found, Task, What},
     client::{self, Client},
-    docs::{self, Doc, Root},
-    hints, place,
+    docs::{Doc, Root},
+    place,
     round::Round,
-    said, start, uri,
+    start, uri,
 };
-use crate::read::Farm;
 
 /// How far the conversation is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -283,122 +283,6 @@ impl<'a> Server<'a> {
         Some(())
     }
 
-    fn open(&mut self, uri: String, version: i32, text: String) {
-        let path = uri::path(&uri);
-        let mut farms: Vec<(u32, String, usize)> = Vec::new();
-        for (number, seen) in &self.farms {
-            let name = path.as_ref().and_then(|p| seen.root.name_of(p));
-            farms.extend(name.map(|name| {
-                let length = name.len();
-                (*number, name, length)
-            }));
-        }
-        // The innermost folder answers for it, where its name is shortest.
-        farms.sort_by_key(|(number, _, length)| (*length, *number));
-        let mut farms: Vec<(u32, String)> = farms.into_iter().map(|(n, name, _)| (n, name)).collect();
-        if farms.is_empty() {
-            let (farm, root, name) = match path.as_deref().and_then(docs::alone) {
-                Some((farm, root, name)) => (Some(farm), root, name),
-                None => (None, Root::Nowhere, "unsaved.md".to_owned()),
-            };
-            farms.push((self.open_farm(farm, root), name));
-        }
-        self.docs.insert(uri.clone(), Doc { version, text, farms });
-        self.tell_text(&uri);
-    }
-
-    fn close(&mut self, uri: &str) {
-        let Some(doc) = self.docs.remove(uri) else { return };
-        self.pulled.remove(uri);
-        for (farm, name) in doc.farms {
-            match self.farms.get(&farm).map(|s| &s.root) {
-                Some(Root::Folder(_)) => self.tell(farm, What::LetGo(name.into())),
-                Some(_) => self.close_farm(farm),
-                None => {}
-            }
-        }
-    }
-
-    fn open_folder(&mut self, folder: PathBuf) {
-        if !self.farms.values().any(|s| s.root == Root::Folder(folder.clone())) {
-            self.open_farm(Some(Farm::at(&folder)), Root::Folder(folder));
-        }
-    }
-
-    fn open_farm(&mut self, farm: Option<Farm>, root: Root) -> u32 {
-        let number = self.next_farm;
-        self.next_farm += 1;
-        let mut progress = None;
-        if self.client.progress && matches!(root, Root::Folder(_)) {
-            let token = self.asked + 1;
-            self.ask_client("window/workDoneProgress/create", json!({ "token": token }));
-            self.progress(token, json!({ "kind": "begin", "title": "reading the journal" }));
-            progress = Some(token);
-        }
-        self.farms.insert(number, Seen { root, revision: 0, round: None, progress, hinted: Vec::new() });
-        self.tell(number, What::Open(farm));
-        number
-    }
-
-    fn close_farm(&mut self, number: u32) {
-        let Some(seen) = self.farms.remove(&number) else { return };
-        let _ = self.tasks.send(Task { farm: number, revision: 0, what: What::Close });
-        if let Some(token) = seen.progress {
-            self.progress(token, json!({ "kind": "end" }));
-        }
-        if let Some((_, round)) = seen.round {
-            for uri in round.files().filter_map(|id| round.uri(id)) {
-                self.push(&uri, Vec::new());
-            }
-        }
-        for waiting in std::mem::take(&mut self.waiting) {
-            if waiting.farm == Some(number) {
-                self.refuse(waiting.request.id, ErrorCode::ContentModified, "the file was closed");
-            } else {
-                self.waiting.push(waiting);
-            }
-        }
-    }
-
-    fn change_folders(&mut self, gone: &[PathBuf], come: Vec<PathBuf>) {
-        let held: Vec<(String, Doc)> = std::mem::take(&mut self.docs).into_iter().collect();
-        for (uri, doc) in &held {
-            self.docs.insert(uri.clone(), doc.clone());
-            self.close(uri);
-        }
-        let closing: Vec<u32> = self
-            .farms
-            .iter()
-            .filter(|(_, s)| matches!(&s.root, Root::Folder(f) if gone.contains(f)))
-            .map(|(n, _)| *n)
-            .collect();
-        for number in closing {
-            self.close_farm(number);
-        }
-        for folder in come {
-            self.open_folder(folder);
-        }
-        for (uri, doc) in held {
-            self.open(uri, doc.version, doc.text);
-        }
-    }
-
-    fn tell_text(&mut self, uri: &str) {
-        let Some(doc) = self.docs.get(uri) else { return };
-        let text: Arc<str> = doc.text.as_str().into();
-        for (farm, name) in doc.farms.clone() {
-            self.tell(farm, What::Text(name.into(), Arc::clone(&text)));
-        }
-    }
-
-    fn tell(&mut self, farm: u32, what: What) {
-        if let Some(seen) = self.farms.get_mut(&farm) {
-            seen.revision += 1;
-            // If the checker is gone there is nothing to tell, and the conversation ends by itself.
-            let _ = self.tasks.send(Task { farm, revision: seen.revision, what });
-        }
-    }
-
     /// Takes in what the checker found.
     pub fn settle(&mut self, found: Found) {
         let encoding = self.client.encoding;
@@ -421,141 +305,6 @@ impl<'a> Server<'a> {
         if is_current && self.phase == Phase::Ready {
             self.refresh(found.farm);
         }
-    }
-
-    /// Pushes what changed, for files that the client does not ask about itself.
-    fn publish(&mut self, farm: u32) {
-        let shown = self.diagnostics(farm);
-        for (uri, list) in shown {
-            if self.owns(farm, &uri) && !(self.client.pulls && self.docs.contains_key(uri.as_str())) {
-                self.push(&uri, list);
-            }
-        }
-        // Files that are gone have nothing to show any more.
-        let there: BTreeSet<String> = self
-            .farms
-            .values()
-            .filter_map(|s| s.round.as_ref())
-            .flat_map(|(_, r)| r.files().filter_map(|id| r.uri(id)))
-            .map(|u| u.as_str().to_owned())
-            .collect();
-        let all_read = self.farms.values().all(|s| s.round.is_some());
-        let gone: Vec<String> =
-            self.pushed.keys().filter(|u| all_read && !there.contains(*u)).cloned().collect();
-        for uri in gone {
-            if let Ok(uri) = uri.parse::<Uri>() {
-                self.push(&uri, Vec::new());
-            }
-        }
-    }
-
-    /// Tells a client that asks for diagnostics to ask again, if what it was given last is no longer so.
-    fn refresh(&mut self, farm: u32) {
-        if self.client.pulls {
-            let shown = self.diagnostics(farm);
-            let stale = |(uri, now): &(Uri, Vec<Diagnostic>)| {
-                self.pulled.get(uri.as_str()).is_some_and(|was| was != now)
-            };
-            if shown.iter().any(stale) {
-                for (uri, now) in shown {
-                    if let Some(was) = self.pulled.get_mut(uri.as_str()) {
-                        *was = now;
-                    }
-                }
-                self.ask_client("workspace/diagnostic/refresh", Value::Null);
-            }
-        }
-        // Of its own typing a client knows; hints may also change for what is typed elsewhere.
-        if self.client.refreshes_hints
-            && let Some(seen) = self.farms.get_mut(&farm)
-            && let Some((_, round)) = &seen.round
-        {
-            let now = hints::what_they_say(round);
-            if seen.hinted != now {
-                seen.hinted = now;
-                self.ask_client("workspace/inlayHint/refresh", Value::Null);
-            }
-        }
-    }
-
-    /// Whether a farm is the one that answers for a file: the innermost folder.
-    fn owns(&self, farm: u32, uri: &Uri) -> bool {
-        self.find(uri.as_str()).is_none_or(|(owner, _)| owner == farm)
-    }
-
-    /// The diagnostics of each of a farm's files, as they were last found.
-    fn diagnostics(&self, farm: u32) -> Vec<(Uri, Vec<Diagnostic>)> {
-        let round = self.farms.get(&farm).and_then(|s| s.round.as_ref());
-        let Some((_, round)) = round else { return Vec::new() };
-        let by_file = said::by_file(round).into_iter();
-        by_file.filter_map(|(id, list)| Some((round.uri(id)?, list))).collect()
-    }
-
-    fn push(&mut self, uri: &Uri, list: Vec<Diagnostic>) {
-        let version = self.docs.get(uri.as_str()).map(|d| d.version);
-        let before = self.pushed.get(uri.as_str());
-        let same = match before {
-            Some((at, was)) => *at == version && *was == list,
-            None => list.is_empty() && version.is_none(),
-        };
-        if same {
-            return;
-        }
-        let params = json!({ "uri": uri, "version": version, "diagnostics": list });
-        if list.is_empty() && version.is_none() {
-            self.pushed.remove(uri.as_str());
-        } else {
-            self.pushed.insert(uri.as_str().to_owned(), (version, list));
-        }
-        let mut params = params;
-        if let (None, Some(object)) = (version, params.as_object_mut()) {
-            object.remove("version");
-        }
-        self.send(Notification::new("textDocument/publishDiagnostics".to_owned(), params));
-    }
-
-    fn pull(&mut self, params: &Value) -> Result<Value, Fault> {
-        let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default().to_owned();
-        let before = params.get("previousResultId").and_then(Value::as_str);
-        let list = self.find(&uri).and_then(|(farm, _)| {
-            self.diagnostics(farm).into_iter().find(|(u, _)| u.as_str() == uri).map(|(_, list)| list)
-        });
-        let list = list.unwrap_or_default();
-        let report = answer::report(&list, before);
-        self.pulled.insert(uri, list);
-        Ok(report)
-    }
-
-    fn pull_all(&self) -> Value {
-        let mut items = Vec::new();
-        for farm in self.farms.keys() {
-            for (uri, list) in self.diagnostics(*farm) {
-                if self.owns(*farm, &uri) {
-                    let mut report = answer::report(&list, None);
-                    report["uri"] = json!(uri);
-                    report["version"] = json!(self.docs.get(uri.as_str()).map(|d| d.version));
-                    items.push(report);
-                }
-            }
-        }
-        json!({ "items": items })
-    }
-
-    /// The farm that answers for a file, and the file's name there.
-    fn find(&self, uri: &str) -> Option<(u32, String)> {
-        if let Some(doc) = self.docs.get(uri) {
-            return doc.farms.first().cloned();
-        }
-        let path = uri::path(uri)?;
-        let named = self.farms.iter().filter_map(|(n, seen)| Some((*n, seen.root.name_of(&path)?)));
-        named.min_by_key(|(n, name)| (name.len(), *n))
-    }
-
-    /// The files of a farm that the editor holds, with its own names for them.
-    fn open_names(&self, farm: u32) -> BTreeMap<Arc<str>, Uri> {
-        let held = self.docs.iter().flat_map(|(uri, doc)| doc.farms.iter().map(move |f| (uri, f)));
-        let here = held.filter(|(_, (number, _))| *number == farm);
-        here.filter_map(|(uri, (_, name))| Some((name.as_str().into(), uri.parse().ok()?))).collect()
     }
 
     fn progress(&self, token: i32, value: Value) {
