@@ -17,8 +17,13 @@ use crate::{
     measure::date,
     model::finding::{Action, ActionState},
     read::Farm,
-    serve::watch::{self as watching, Because, Ears, News, Pace, Said, Tell},
-    show::{self, layout::Style, lines},
+    serve::watch::{self as watching, Away, Because, Ears, News, Pace, Said, Tell},
+    session::Checked,
+    show::{
+        self,
+        layout::{Style, count as count_of},
+        lines,
+    },
 };
 
 /// Watches until Ctrl-C, or until nobody reads the output.
@@ -84,7 +89,7 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
             };
             let style = style(common);
             let mut out = format!("\n{}", lines::paragraph(0, &headline, &style));
-            for part in [new, in_brief(news, &checked.sources, &before.sources, &style)] {
+            for part in [new, in_brief(news, checked, &before.sources, &style)] {
                 if !part.is_empty() {
                     out += &format!("\n{part}");
                 }
@@ -98,28 +103,63 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
 const WORD: usize = 7;
 
 /// What says something else now, what went away, and which actions opened and closed: in brief.
-fn in_brief(news: &News, now: &Sources, before: &Sources, style: &Style) -> String {
+/// What went away with a file is counted, and not told one by one.
+fn in_brief(news: &News, checked: &Checked, before: &Sources, style: &Style) -> String {
     let finding = |word: &str, d: &Diagnostic, sources: &Sources| {
         let place = d.primary.as_ref().map_or_else(String::new, |l| format!("{} ", sources.place(l.loc)));
         let text = format!("{place}{}: {}", d.severity.word(), d.message);
         lines::noted(&format!("{word:WORD$}"), &text, &d.code, style)
     };
     let mut out = String::new();
-    out.extend(news.changed.iter().map(|d| finding("now", d, now)));
-    out.extend(news.gone.iter().map(|d| finding("gone", d, before)));
+    let whole = news.away.is_empty();
+    if !whole {
+        out += &lines::paragraph(0, &without(news), style);
+    }
+    out.extend(news.changed.iter().map(|d| finding("now", d, &checked.sources)));
+    out.extend(news.gone.iter().filter(|_| whole).map(|d| finding("gone", d, before)));
     for action in &news.to_do {
-        let text = format!("by {}: {}", date::long(action.by), action.words);
+        let day = date::long(action.by);
+        let text = if action.by < checked.today {
+            format!("overdue since {day}: {}", action.words)
+        } else {
+            format!("by {day}: {}", action.words)
+        };
         out += &lines::noted(&format!("{:WORD$}", "to do"), &text, &action.code, style);
     }
     for action in &news.closed {
         let word = if matches!(action.state, ActionState::Skipped(_)) { "skipped" } else { "done" };
         out += &lines::noted(&format!("{word:WORD$}"), &action.words, &action.code, style);
     }
-    for action in &news.dropped {
+    for action in news.dropped.iter().filter(|_| whole) {
         let text = format!("{} is no longer asked for", action.words);
         out += &lines::noted(&format!("{:WORD$}", "gone"), &text, &action.code, style);
     }
     out
+}
+
+/// Which files are not read any more, and how much went with them.
+fn without(news: &News) -> String {
+    let names = |of: bool| -> Vec<&str> {
+        news.away.iter().filter(|a: &&Away| a.unreadable == of).map(|a| &*a.path).collect()
+    };
+    let mut said = Vec::new();
+    for (files, one, many) in [
+        (names(true), "cannot be read for now", "cannot be read for now"),
+        (names(false), "is not there any more", "are not there any more"),
+    ] {
+        match files.as_slice() {
+            [] => {}
+            [file] => said.push(format!("{file} {one}")),
+            [first, rest @ ..] => said.push(format!("{first} and {} more {many}", rest.len())),
+        }
+    }
+    let went = [
+        (news.gone.len(), count_of(news.gone.len(), "finding", "findings")),
+        (news.dropped.len(), count_of(news.dropped.len(), "thing to do", "things to do")),
+    ];
+    let went: Vec<String> = went.into_iter().filter(|(n, _)| *n > 0).map(|(_, words)| words).collect();
+    let went = if went.is_empty() { "nothing".to_owned() } else { went.join(" and ") };
+    format!("{}; {went} went with it.", said.join(", "))
 }
 
 fn short(list: &[Diagnostic], sources: &Sources) -> String {
@@ -173,6 +213,7 @@ fn in_json(said: &Said<'_>) -> String {
             "to_do": actions(&news.to_do, &checked.sources),
             "closed": actions(&news.closed, &checked.sources),
             "dropped": actions(&news.dropped, &before.sources),
+            "away": news.away.iter().map(|a| json!({ "path": &*a.path, "unreadable": a.unreadable })).collect::<Vec<_>>(),
             "milliseconds": took.as_secs_f64() * 1e3,
         } }),
     };

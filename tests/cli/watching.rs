@@ -73,6 +73,37 @@ fn a_save_prints_what_is_new_and_what_went_away() {
 }
 
 #[test]
+fn a_file_that_is_away_for_a_while_does_not_take_its_findings_apart() {
+    let slip = "## 3/4/26\n\n- rained 12 mm\n";
+    let notes = Notes::with(&[("a.md", "Prose.\n"), ("spring.md", slip)]);
+    let watching = Watching::start(&notes, &["watch", "--today", "2026-04-04"]);
+    watching.prints("Watching");
+    notes.save("spring.md", b"## 3/4/26\n\n- caf\xe9\n");
+    watching.prints("spring.md cannot be read for now; 1 finding went with it.");
+    notes.save("spring.md", slip);
+    let line = watching.prints("spring.md changed");
+    assert!(line.contains("1 as before") && !line.contains("1 new"), "{line}");
+    std::fs::remove_file(notes.at("spring.md")).expect("removed");
+    watching.prints("spring.md is not there any more; 1 finding went with it.");
+    notes.save("spring.md", slip);
+    let line = watching.prints("spring.md changed");
+    assert!(line.contains("nothing new, 1 as before"), "{line}");
+}
+
+#[test]
+fn what_is_overdue_is_said_to_be() {
+    let notes = Notes::with(&[("spring.md", "Prose.\n")]);
+    let watching = Watching::start(&notes, &["watch", "--today", "2026-06-01"]);
+    watching.prints("Watching");
+    let lot = "## 2026-03-14\n\n- received 6 yd3 compost as lot tern-26 from Tern Quay Soils, made from horse manure\n";
+    notes.save("spring.md", lot);
+    watching.prints("to do  overdue since");
+    notes.save("spring.md", "Prose.\n");
+    let line = watching.prints("gone ");
+    assert!(line.chars().count() <= 80, "{line}");
+}
+
+#[test]
 fn the_farms_own_rules_are_followed() {
     let notes = Notes::with(&[("spring.md", "Prose.\n")]);
     let watching = Watching::start(&notes, &["watch", "--today", "2026-04-04"]);

@@ -20,7 +20,7 @@ use std::{
 use chrono::{Days, NaiveDate, NaiveDateTime};
 
 pub use ears::{Ears, Tell};
-pub use news::News;
+pub use news::{Away, News};
 
 use crate::{
     read::Farm,
@@ -133,6 +133,8 @@ impl<'a> Watch<'a> {
         let mut before = self.session.check(today, self.as_of);
         say(Said::Start { checked: &before })?;
         let mut told_deaf = false;
+        // The last check before a file went away: when it comes back, that is what it is compared with.
+        let mut held: Option<Checked> = None;
         loop {
             if let (Some(why), false) = (self.ears.deaf(), told_deaf) {
                 say(Said::Polling { why: why.to_owned(), every: self.pace.poll })?;
@@ -159,11 +161,36 @@ impl<'a> Watch<'a> {
             }
             today = day;
             let checked = self.session.check(today, self.as_of);
-            let news = News::between(&before.report, &checked.report);
+            if let Some(whole) = held.take() {
+                let missing = self.away(&whole, &checked);
+                let for_good = missing.iter().all(|away| !away.unreadable);
+                if missing.is_empty() {
+                    before = whole;
+                } else if !for_good || !self.away(&before, &checked).is_empty() {
+                    held = Some(whole);
+                }
+            }
+            let mut news = News::between(&before.report, &checked.report);
+            news.away = self.away(&before, &checked);
             let took = started.elapsed();
             say(Said::Again { checked: &checked, before: &before, because, news: &news, took })?;
-            before = checked;
+            let last = std::mem::replace(&mut before, checked);
+            if !news.away.is_empty() && held.is_none() {
+                held = Some(last);
+            }
         }
+    }
+
+    /// The files that were read in one check and not in a later one.
+    fn away(&self, before: &Checked, now: &Checked) -> Vec<Away> {
+        let own = before.sources.iter().map(|(_, file)| file).filter(|file| !file.built_in);
+        let gone = own.filter(|file| now.sources.find(&file.path).is_none());
+        gone.map(|file| {
+            let named = format!("`{}` ", file.path);
+            let unreadable = self.session.left_out().iter().any(|d| d.message.starts_with(&named));
+            Away { path: file.path.clone(), unreadable }
+        })
+        .collect()
     }
 
     /// Reads the farm, and again as long as folders come up whose changes went unheard so far.

@@ -2,7 +2,7 @@
 //!
 //! Comes in: two reports. Goes out: what is new, what went away, and how much stays. It words nothing.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 use crate::base::diagnostic::{Diagnostic, Severity};
 use crate::model::{
@@ -27,6 +27,17 @@ pub struct News {
     pub closed: Vec<Action>,
     /// Actions that were open and are no longer asked for, as they were.
     pub dropped: Vec<Action>,
+    /// Files that were read and are not any more. What went away went with them, most likely not for good.
+    pub away: Vec<Away>,
+}
+
+/// A file that is not read any more.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Away {
+    /// Its path.
+    pub path: Arc<str>,
+    /// Whether it is there, and cannot be read.
+    pub unreadable: bool,
 }
 
 impl News {
@@ -73,6 +84,7 @@ impl News {
             && self.to_do.is_empty()
             && self.closed.is_empty()
             && self.dropped.is_empty()
+            && self.away.is_empty()
     }
 }
 
