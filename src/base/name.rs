@@ -24,18 +24,23 @@ pub fn fold(name: &str) -> String {
     out
 }
 
-/// The candidate closest to `word`, if close enough to be a slip of the finger: at most one edit in
+/// How many edits make `candidate` of `word`, if few enough for a slip of the finger: at most one in
 /// three letters (a swap of neighbours is one edit), and never a wholly different word.
+pub fn slip(word: &str, candidate: &str) -> Option<usize> {
+    let (folded, other) = (fold(word), fold(candidate));
+    let (letters, others) = (folded.chars().count(), other.chars().count());
+    let allowed = letters.div_ceil(3).clamp(1, 3);
+    if letters.abs_diff(others) > allowed {
+        return None;
+    }
+    let edits = strsim::osa_distance(&folded, &other);
+    (edits <= allowed && edits < others.max(2) - 1 + usize::from(edits == 0)).then_some(edits)
+}
+
+/// The candidate closest to `word`, if close enough to be a slip of the finger.
 /// Ties go to the candidate that comes first in the alphabet, so the answer does not depend on order.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let folded = fold(word);
-    let allowed = (folded.chars().count().div_ceil(3)).clamp(1, 3);
-    candidates
-        .into_iter()
-        .map(|c| (strsim::osa_distance(&folded, &fold(c)), c))
-        .filter(|(d, c)| *d <= allowed && *d < fold(c).chars().count().max(2) - 1 + usize::from(*d == 0))
-        .min()
-        .map(|(_, c)| c)
+    candidates.into_iter().filter_map(|c| Some((slip(word, c)?, c))).min().map(|(_, c)| c)
 }
 
 #[cfg(test)]

@@ -108,7 +108,7 @@ pub struct Item {
 }
 
 /// A list item that begins with no verb.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Aside {
     /// The whole item, list marker left out.
     pub loc: Loc,
@@ -116,6 +116,10 @@ pub struct Aside {
     pub first: Loc,
     /// When it would hold.
     pub when: When,
+    /// The verbs its first word is nearly, nearest first, each with whether it is the form of a plan.
+    pub verbs: Vec<(Arc<str>, bool)>,
+    /// The pieces after its first word, if there are such verbs.
+    pub pieces: Vec<Piece>,
 }
 
 /// The smallest part of an entry that is read.

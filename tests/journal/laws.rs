@@ -205,3 +205,15 @@ fn the_order_of_files_does_not_matter() {
     assert_eq!(one.diagnostics, other.diagnostics);
     assert_eq!(one.entries.len(), 4);
 }
+
+#[test]
+fn an_entry_too_long_to_be_one_is_one_message_and_costs_no_other() {
+    let long = format!("- bed b1\n\n## 2026-03-14\n- note: {}\n- watered b1\n", "x ".repeat(20_000));
+    let (file, reading) = read(&long);
+    assert_eq!(words_of(&reading.entries), ["bed | name=bed b1", "watered | place=bed b1"]);
+    let said: Vec<_> = file.diagnostics.iter().map(|d| &*d.code).collect();
+    assert_eq!(said, ["overlong-entry"]);
+    // Prose and a page pasted in as one item are no entries and are not reported.
+    let (file, reading) = read(&format!("## 2026-03-14\n- {}\n", "talk ".repeat(20_000)));
+    assert!(file.diagnostics.is_empty() && reading.diagnostics.is_empty() && reading.entries.is_empty());
+}

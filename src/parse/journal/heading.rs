@@ -37,7 +37,7 @@ pub enum Read {
 
 /// Reads a heading's text.
 pub fn read(text: &str) -> Read {
-    let words = words(text);
+    let words = spoken(words(text));
     let lower: Vec<String> = words.iter().map(|w| w.text.to_lowercase()).collect();
     let mut at = 0;
     let mut before = None;
@@ -127,6 +127,34 @@ fn words(text: &str) -> Vec<Word<'_>> {
     out
 }
 
+/// `the 3rd of March 2026` without the words that only join it.
+fn spoken(mut words: Vec<Word<'_>>) -> Vec<Word<'_>> {
+    let is = |w: Option<&Word<'_>>, word: &str| w.is_some_and(|w| w.text.eq_ignore_ascii_case(word));
+    let named = |w: Option<&Word<'_>>| w.is_some_and(|w| month_number(w.text).is_some());
+    if let Some(of) = (1..words.len()).find(|n| is(words.get(*n), "of") && named(words.get(n + 1)))
+        && words.get(of - 1).is_some_and(|w| w.text.starts_with(|c: char| c.is_ascii_digit()))
+    {
+        words.remove(of);
+    }
+    let dated = words.get(1).is_some_and(|w| w.text.starts_with(|c: char| c.is_ascii_digit()));
+    if is(words.first(), "the") && dated && named(words.get(2)) {
+        words.remove(0);
+    }
+    words
+}
+
+/// The digits of a day written without dashes (`20260301`), or with a time of day after it
+/// (`2026-03-01T10:00`).
+fn compact(text: &str) -> Option<NaiveDate> {
+    let day = text.split_once(['T', 't']).map_or(text, |(day, _)| day);
+    let digits = day.bytes().all(|b| b.is_ascii_digit());
+    if digits && day.len() == 8 && (day.starts_with("19") || day.starts_with("20")) {
+        return NaiveDate::parse_from_str(day, "%Y%m%d").ok();
+    }
+    let timed = text.get(day.len() + 1..)?.starts_with(|c: char| c.is_ascii_digit());
+    if timed && day.len() == 10 { NaiveDate::parse_from_str(day, "%Y-%m-%d").ok() } else { None }
+}
+
 enum One {
     Days(Days, usize),
     Fault(DayFault, usize),
@@ -139,7 +167,7 @@ enum One {
 fn one(words: &[Word<'_>], at: usize, after: Option<NaiveDate>) -> One {
     let Some(word) = words.get(at) else { return One::None };
     let text = word.text;
-    if let Some(days) = year_month(text) {
+    if let Some(days) = year_month(text).or_else(|| compact(text).map(Days::on)) {
         return One::Days(days, at + 1);
     }
     let numeric = text.starts_with(|c: char| c.is_ascii_digit())
@@ -270,6 +298,11 @@ mod tests {
             "2026-13-01",
             "June sometime",
             "14 March",
+            "the 3rd of March 2026",
+            "3rd of March 2026, the lorry",
+            "20260301",
+            "2026-03-01T10:00",
+            "20261399",
             "May be late",
             "The place",
             "12 tomatoes",

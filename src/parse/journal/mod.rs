@@ -12,7 +12,7 @@ use std::sync::Arc;
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::fold,
+        name::{fold, nearest},
         span::{FileId, Loc, Span},
     },
     measure::{
@@ -199,11 +199,11 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         }
         let end = text[opening.at..].find(char::is_whitespace).map_or(text.len(), |n| opening.at + n);
         if end > opening.at {
-            out.asides.push(Aside {
-                loc: loc(0, text.len()),
-                first: loc(opening.at, end),
-                when: section.when,
-            });
+            let verbs = near_verbs(&text[opening.at..end], frames);
+            let after = if verbs.is_empty() { "" } else { &text[end..] };
+            let (pieces, _) = pieces::pieces(out.file, after, start + end);
+            let (first, when) = (loc(opening.at, end), section.when);
+            out.asides.push(Aside { loc: loc(0, text.len()), first, when, verbs, pieces });
         }
         return;
     };
@@ -242,6 +242,38 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         remarks,
     };
     out.items.push(item);
+}
+
+/// The most verbs a first word is compared with in full.
+const NEAR_VERBS: usize = 4;
+
+/// The verbs a word is nearly, nearest first.
+fn near_verbs(written: &str, frames: &Frames) -> Vec<(Arc<str>, bool)> {
+    let folded = fold(written);
+    let letters = folded.chars().count();
+    // An opening may be prose although it begins with a verb (`gave up`).
+    let Some(initial) = folded.chars().next().filter(|_| letters >= 4 && frames.get(&folded).is_none())
+    else {
+        return Vec::new();
+    };
+    let base = frames.begins(&folded, true).map(|(frame, _)| (frame.verb.clone(), true));
+    let mut alike: Vec<&str> = frames
+        .verbs()
+        .into_iter()
+        .filter(|v| v.starts_with(initial) && !v.contains(' ') && v.chars().count().abs_diff(letters) <= 2)
+        .collect();
+    let stem = frames.verbs().into_iter().filter(|v| v.len() >= 4 && folded.starts_with(*v));
+    let stem = stem.max_by_key(|v| v.len());
+    alike.retain(|v| Some(*v) != stem);
+    let mut out: Vec<(Arc<str>, bool)> = base.into_iter().collect();
+    out.extend(stem.map(|v| (v.into(), false)));
+    while out.len() < NEAR_VERBS
+        && let Some(next) = nearest(&folded, alike.iter().copied())
+    {
+        alike.retain(|v| *v != next);
+        out.push((next.into(), false));
+    }
+    out
 }
 
 /// How an item begins.

@@ -15,7 +15,7 @@ use crate::measure::{
 };
 use crate::model::{
     entry::{Filled, Filler, Group},
-    frame::{Frame, Lead, Need, Slot, Takes},
+    frame::{Frame, FrameKind, Lead, Need, Slot, Takes},
 };
 
 /// The slots a frame needs and a draft does not fill; of those that stand for each other, the first.
@@ -53,6 +53,7 @@ impl Reader<'_> {
         if self.fatal {
             return None;
         }
+        self.each_declared();
         let groups = std::mem::take(&mut self.drafts).into_iter().map(|d| Group {
             slots: d
                 .fills
@@ -61,6 +62,23 @@ impl Reader<'_> {
                 .collect(),
         });
         Some(groups.collect())
+    }
+
+    /// `beds n-1 and n-2, 30 ft x 4 ft`: what is said holds of each, so each has a group of its own.
+    fn each_declared(&mut self) {
+        let named = |f: &Fill| *f.slot == *"name";
+        let several = self.drafts.iter().any(|d| d.fills.iter().filter(|f| named(f)).count() > 1);
+        if self.frame.kind != FrameKind::Place || !several {
+            return;
+        }
+        let drafts = std::mem::take(&mut self.drafts);
+        for draft in drafts {
+            let (names, rest): (Vec<Fill>, Vec<Fill>) = draft.fills.into_iter().partition(|f| named(f));
+            self.drafts.extend(names.into_iter().map(|name| Draft {
+                fills: std::iter::once(name).chain(rest.iter().cloned()).collect(),
+                ..Draft::default()
+            }));
+        }
     }
 
     /// `2 trays of leek`: what the crop is counted by is where it stands, if nothing else is said.

@@ -21,11 +21,15 @@ use std::sync::Arc;
 use near::Near;
 use reader::{Farm, Reader};
 
-use super::lexicon::{Lexicon, Line, NamedEntry, Vocabulary, kinds::kind_word};
+use super::lexicon::{
+    Lexicon, Line, NamedEntry, Vocabulary,
+    declared::{declares_several, is_plural},
+    kinds::kind_word,
+};
 use crate::{
     base::{
         diagnostic::Diagnostic,
-        name::{fold, nearest},
+        name::fold,
         span::{Loc, Span},
     },
     measure::{
@@ -35,7 +39,7 @@ use crate::{
     model::{
         entry::{Entry, Filler, Standing},
         frame::{Frames, Need, Takes},
-        journal::{Item, JournalFile, PieceKind, When},
+        journal::{Aside, Item, JournalFile, PieceKind, When},
     },
 };
 
@@ -61,8 +65,12 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabul
     let framed =
         || files.iter().flat_map(|f| f.items.iter().filter_map(move |i| Some((*f, i, frames.get(&i.verb)?))));
     let lines: Vec<Line<'_>> = framed().map(|(file, item, _)| Line::of(file, item)).collect();
-    let entries: Vec<NamedEntry<'_>> =
-        framed().zip(&lines).map(|((_, item, frame), line)| (item, frame, line)).collect();
+    let entries: Vec<NamedEntry<'_>> = framed()
+        .zip(&lines)
+        .map(|((_, item, frame), line)| (item, frame, line))
+        // `beds look dry` is talk.
+        .filter(|(item, _, line)| !is_plural(&item.written) || declares_several(line, &item.written))
+        .collect();
     let lexicon = Lexicon::of(words.into(), &entries);
     let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
     let mut out = Reading { system, ..Reading::default() };
@@ -80,7 +88,7 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabul
         out.diagnostics.append(&mut reader.said);
     }
     for file in files {
-        asides(file, frames, &lexicon, &mut out.diagnostics);
+        asides(file, farm, &mut out.diagnostics);
     }
     out.diagnostics.sort_by_key(|d| d.primary.as_ref().map(|l| l.loc));
     out.lexicon = lexicon;
@@ -116,7 +124,12 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
     } else {
         words = clauses(reader, from);
         if is_prose(reader) {
-            reader.said = vec![say::prose(reader)];
+            let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
+            // `fed hens with lot x`: no talk names a lot, so it is the hens that are not known.
+            let named = fills().any(|f| f.sure && names_thing(&f.filler));
+            let needed = |slot: &str| reader.frame.slot(slot).is_some_and(|s| s.need != Need::May);
+            let unknown = fills().find(|f| named && !f.sure && needed(&f.slot));
+            reader.said = vec![say::prose(reader, unknown)];
             return None;
         }
         let groups = reader.finish()?;
@@ -175,6 +188,15 @@ fn clauses(reader: &mut Reader<'_>, from: usize) -> Option<Arc<str>> {
     reader.words_from(second? + 1).map(|(words, _)| words)
 }
 
+/// Whether a filler names a thing of the farm, a person aside.
+fn names_thing(filler: &Filler) -> bool {
+    match filler {
+        Filler::Value(Value::Thing(t)) => *t.kind != *"person",
+        Filler::Part(_) => true,
+        _ => false,
+    }
+}
+
 /// Whether an item is prose that happens to begin with an everyday verb: nothing in it can fill a
 /// needed slot.
 fn is_prose(reader: &Reader<'_>) -> bool {
@@ -203,33 +225,54 @@ fn is_prose(reader: &Reader<'_>) -> bool {
     !known && !counting.is_empty()
 }
 
-/// List items whose first word is a slip for a verb, if something else in them is known.
-fn asides(file: &JournalFile, frames: &Frames, lexicon: &Lexicon, said: &mut Vec<Diagnostic>) {
-    let verbs = frames.verbs();
-    for aside in file.asides.iter().filter(|a| matches!(a.when, When::On(_))) {
+/// List items whose first word is a slip for a verb, if something else in them is known. Of several
+/// verbs the one whose clauses the rest fits is meant.
+fn asides(file: &JournalFile, farm: Farm<'_>, said: &mut Vec<Diagnostic>) {
+    for aside in file.asides.iter().filter(|a| matches!(a.when, When::On(_)) && !a.verbs.is_empty()) {
         let text = |loc: Loc| file.text.get(loc.span.range()).unwrap_or("");
-        let written = text(aside.first);
-        let folded = fold(written);
-        let Some(initial) = folded.chars().next().filter(|_| folded.chars().count() >= 4) else { continue };
-        // An opening that is prose although it begins with a verb (`gave up`).
-        if frames.get(&folded).is_some() {
-            continue;
-        }
-        let alike = verbs.iter().copied().filter(|v| {
-            v.starts_with(initial)
-                && !v.contains(' ')
-                && v.chars().count().abs_diff(folded.chars().count()) <= 2
-        });
-        let base = frames.begins(&folded, true).map(|(frame, _)| frame.verb.to_string());
-        let stem = verbs.iter().filter(|v| v.len() >= 4 && folded.starts_with(**v)).max_by_key(|v| v.len());
-        let near = stem.copied().or_else(|| nearest(&folded, alike)).map(str::to_owned);
-        let slip = base.is_none();
-        let Some(verb) = base.or(near) else { continue };
+        let base = aside.verbs.iter().find(|(_, base)| *base);
+        let fit = aside
+            .verbs
+            .iter()
+            .filter_map(|(verb, base)| Some((fits(aside, verb, *base, file, farm)?, verb)))
+            .min_by_key(|(matters, _)| *matters);
+        let best = fit.map(|(_, verb)| verb).or(aside.verbs.first().map(|(verb, _)| verb));
+        let Some(verb) = base.map(|(verb, _)| verb).or(best) else { continue };
+        let whole = base.is_none() && fit.is_some_and(|(matters, _)| matters == 0);
         let rest = Span::new(aside.first.span.end as usize, aside.loc.span.end as usize);
-        if knows_anything(text(Loc::new(file.file, rest)), slip, lexicon) {
-            said.push(say::misspelt_verb(aside.first, written, &verb));
+        let known = knows_anything(text(Loc::new(file.file, rest)), base.is_none(), farm.lex);
+        if known || whole {
+            said.push(say::misspelt_verb(aside.first, text(aside.first), verb, whole));
         }
     }
+}
+
+/// How much there would be to say of an item if it began with `verb`; `None` if it would be no entry.
+fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_>) -> Option<usize> {
+    let frame = farm.frames.get(verb)?;
+    let item = Item {
+        loc: aside.loc,
+        when: aside.when,
+        heading: None,
+        ticked: None,
+        plan_to: false,
+        clock: None,
+        verb: frame.verb.clone(),
+        written: verb.into(),
+        base_form: base,
+        verb_loc: aside.first,
+        pieces: aside.pieces.clone(),
+        remarks: Vec::new(),
+    };
+    if is_plural(verb) {
+        return None;
+    }
+    let line = Line::of(file, &item);
+    let mut reader = Reader::new(farm, frame, &item, &line, days_of(&item));
+    entry(&mut reader, 0)?;
+    // A verb that can stand alone, or takes any words, fits any line.
+    let alone = bookkeeping::takes_rest(frame) || item.pieces.is_empty();
+    Some(reader.said.len() + usize::from(alone))
 }
 
 /// Whether a known lot, place or test stands in a stretch of prose; with `slip`, a word of the tables or

@@ -3,7 +3,7 @@
 //! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
-use super::reader::{Draft, Reader, Take};
+use super::reader::{Draft, Fill, Reader, Take};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
@@ -16,7 +16,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Frame, Slot, Takes},
+        frame::{Frame, FrameKind, Slot, Takes},
     },
 };
 
@@ -94,7 +94,7 @@ fn wanted(slot: &Slot) -> &'static str {
 /// The entry leaves out what its verb needs.
 pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnostic {
     let wants: Vec<String> = lacking.iter().map(|s| wanted(s).to_owned()).collect();
-    let verb = &reader.frame.verb;
+    let verb = if reader.frame.kind == FrameKind::Place { &reader.item.written } else { &reader.frame.verb };
     let mut out = say(
         "incomplete-entry",
         Severity::Error,
@@ -104,9 +104,14 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     let read: Vec<String> = draft
         .fills
         .iter()
-        .map(|f| format!("{} {}", f.slot.replace('_', " "), reader.written(f.loc)))
+        .map(|f| {
+            let (slot, written) = (f.slot.replace('_', " "), reader.written(f.loc));
+            if written.starts_with(&*slot) { written } else { format!("{slot} {written}") }
+        })
         .collect();
-    out = out.remark(RemarkKind::Write, right_line(reader.frame));
+    let example = &reader.frame.example;
+    let own = example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
+    out = out.remark(RemarkKind::Write, own.unwrap_or_else(|| right_line(reader.frame)));
     if !read.is_empty() {
         out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
     }
@@ -161,6 +166,31 @@ pub fn bad_number(reader: &Reader<'_>, at: usize) -> Diagnostic {
     say("wrong-measure", Severity::Error, format!("`{}` is no number", reader.written(loc)))
         .at(loc, "how many?")
         .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// `3 glops of`: neither a unit nor a container.
+pub fn unknown_unit(reader: &Reader<'_>, at: usize, unit: usize) -> Diagnostic {
+    let loc = reader.line.loc(unit, unit + 1);
+    let written = reader.written(loc);
+    let all = reader.written(reader.line.loc(at, unit + 1));
+    say("wrong-measure", Severity::Error, format!("`{all}`: `{written}` is no unit and no container I know"))
+        .at(loc, "how much is that?")
+        .remark(RemarkKind::Write, right_line(reader.frame))
+        .remark(
+            RemarkKind::Note,
+            format!("for a container of your own, under The place: `- unit {written}, 80 l`"),
+        )
+}
+
+/// `until yesterday`: no day.
+pub fn no_day(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
+    let loc = reader.line.loc(from, to);
+    let written = reader.written(loc);
+    let message =
+        if written.is_empty() { "The day is not said".to_owned() } else { format!("`{written}` is no day") };
+    say("no-such-day", Severity::Error, message)
+        .at(loc, "which day?")
+        .remark(RemarkKind::Write, "2026-09-01, year, month and day")
 }
 
 /// An amount less than nothing.
@@ -416,22 +446,43 @@ pub fn quote_the_variety(written: &str, loc: Loc) -> Diagnostic {
     .fix("put it in quotes", loc, format!("\"{written}\""))
 }
 
-/// An everyday verb with nothing known beside it.
-pub fn prose(reader: &Reader<'_>) -> Diagnostic {
+/// An everyday verb with nothing known beside it; with `about`, a known thing beside a word that is not.
+pub fn prose(reader: &Reader<'_>, about: Option<&Fill>) -> Diagnostic {
+    let verb = &reader.item.written;
+    let Some(unknown) = about else {
+        let message = format!("Read as prose: nothing here can be what was `{verb}`");
+        return say("read-as-prose", Severity::Hint, message)
+            .at(reader.item.verb_loc, "not taken for an entry")
+            .remark(RemarkKind::Write, right_line(reader.frame));
+    };
+    let written = reader.written(unknown.loc);
+    let takes = |kind: &str| {
+        let slot = reader.frame.slot(&unknown.slot);
+        slot.is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *kind)))
+    };
+    let kind = [("animals", "animals"), ("WHO", "person"), ("heap", "heap"), ("PLACE", "bed")];
+    let kind = kind.iter().find(|(takes_kind, _)| takes(takes_kind)).map_or("lot", |(_, kind)| kind);
     say(
         "read-as-prose",
-        Severity::Hint,
-        format!("Read as prose: nothing here can be what was `{}`", reader.item.written),
+        Severity::Warn,
+        format!("Read as prose, so it counts for nothing: nothing tells what `{written}` is"),
     )
-    .at(reader.item.verb_loc, "not taken for an entry")
-    .remark(RemarkKind::Write, right_line(reader.frame))
+    .at(unknown.loc, "not known here")
+    .remark(RemarkKind::Write, format!("- {kind} {written}"))
+    .remark(RemarkKind::Note, "that line goes under The place; the entry is read once it stands there")
 }
 
-/// A first word that is nearly a verb.
-pub fn misspelt_verb(first: Loc, written: &str, verb: &str) -> Diagnostic {
-    say("misspelt-verb", Severity::Hint, format!("Read as prose. If it is an entry: did you mean `{verb}`?"))
-        .at(first, format!("`{written}` is no verb"))
-        .fix(format!("write {verb}"), first, verb)
+/// A first word that is nearly a verb; `whole` if all the rest reads as an entry of that verb.
+pub fn misspelt_verb(first: Loc, written: &str, verb: &str, whole: bool) -> Diagnostic {
+    let out = if whole {
+        let message =
+            format!("`{written}` is no verb, so this line counts for nothing: did you mean `{verb}`?");
+        say("misspelt-verb", Severity::Warn, message)
+    } else {
+        let message = format!("Read as prose. If it is an entry: did you mean `{verb}`?");
+        say("misspelt-verb", Severity::Hint, message)
+    };
+    out.at(first, format!("`{written}` is no verb")).fix(format!("write {verb}"), first, verb)
 }
 
 impl Reader<'_> {

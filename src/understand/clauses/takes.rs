@@ -17,7 +17,7 @@ use crate::{
         frame::{FrameKind, Takes},
         journal::PieceKind,
     },
-    understand::lexicon::kinds::kind_word,
+    understand::lexicon::{declared::declared, kinds::kind_word},
 };
 
 impl Reader<'_> {
@@ -100,10 +100,11 @@ impl Reader<'_> {
             }),
             Takes::Words => None,
             Takes::Flag => Some(Take::one(Filler::Flag, self.line.loc(at.saturating_sub(1), at), at)),
-            Takes::Code => (self.line.kind(at) == Some(&PieceKind::Word)).then(|| {
-                let code = Value::word(self.line.slice(at, at + 1).to_lowercase());
-                Take::one(Filler::Value(code), self.line.loc(at, at + 1), at + 1)
-            }),
+            Takes::Code => (self.line.kind(at) == Some(&PieceKind::Word) && !self.line.leads_clause(at))
+                .then(|| {
+                    let code = Value::word(self.line.slice(at, at + 1).to_lowercase());
+                    Take::one(Filler::Value(code), self.line.loc(at, at + 1), at + 1)
+                }),
             Takes::Verb | Takes::Replacement => None,
         }
     }
@@ -186,15 +187,14 @@ impl Reader<'_> {
         if at != 0 || self.frame.kind != FrameKind::Place {
             return None;
         }
-        let end = self.line.name_end(0, until, false)?;
-        let amount = (1..end)
-            .find(|n| matches!(self.line.kind(*n), Some(PieceKind::Number(_))) && self.line.is_unit(n + 1));
-        let end = amount.unwrap_or(end);
-        let name = self.line.slice(0, end);
+        let found = declared(self.line, &self.item.written).filter(|d| d.next <= until)?;
         let written = kind_word(&self.item.written).map_or(&*self.item.written, |(k, _)| k);
-        let known = self.lex.names.whole(&name, |k| k == written);
-        let thing =
-            known.map_or_else(|| Thing { kind: written.into(), name: name.into() }, |k| k.thing.clone());
-        Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(0, end), end))
+        let fillers = found.names.into_iter().map(|(name, from, to)| {
+            let known = self.lex.names.whole(&name, |k| k == written);
+            let thing =
+                known.map_or_else(|| Thing { kind: written.into(), name: name.into() }, |k| k.thing.clone());
+            (Filler::Value(Value::Thing(thing)), self.line.loc(from, to))
+        });
+        Some(Take { fillers: fillers.collect(), next: found.next, sure: true, missing: Vec::new() })
     }
 }

@@ -43,6 +43,9 @@ impl Reader<'_> {
     pub fn thing(&self, group: &str, at: usize, until: usize) -> Option<Take> {
         let start = at;
         let at = self.line.past_determiners(at, until);
+        if let Some(take) = self.every(group, at, until) {
+            return Some(take);
+        }
         if let Some((portion, next)) = self.portion(at, until) {
             let member = self.members(group, next, until).and_then(|take| match &take.fillers[..] {
                 [(Filler::Value(Value::Thing(one)), _)] => Some((one.clone(), take.next)),
@@ -73,6 +76,37 @@ impl Reader<'_> {
             return Some(take);
         }
         Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(start, next), next))
+    }
+
+    /// `all beds`, `all of the paths`, `every bed in east tunnel`: every declared one.
+    fn every(&self, group: &str, at: usize, until: usize) -> Option<Take> {
+        let from = match self.line.word(at) {
+            "every" => at + 1,
+            "all" => self.line.are(at + 1, "of").unwrap_or(at + 1),
+            _ => return None,
+        };
+        let from = self.line.past_determiners(from, until);
+        let (kind, many) =
+            self.line.marks(from).kind.filter(|(k, _)| PLACES.contains(k) && suits(group, k))?;
+        let mut next = from + 1;
+        let named = self.lex.name_at(self.line, next, until, |k| k == kind).is_some();
+        if from >= until || named || self.number(next, until).is_some() || !many && self.line.is(at, "all") {
+            return None;
+        }
+        let room = self.line.are(next, "in").and_then(|n| self.one("room", n, until));
+        let things: Vec<Thing> = match &room {
+            Some((room, after)) => {
+                next = *after;
+                self.lex.names.beds_in(room).iter().filter(|t| *t.kind == *kind).cloned().collect()
+            }
+            None => {
+                let all = self.lex.names.all().iter().filter(|k| k.began.is_some());
+                all.filter(|k| *k.thing.kind == *kind).map(|k| k.thing.clone()).collect()
+            }
+        };
+        let loc = self.line.loc(at, next);
+        let fillers: Vec<_> = things.into_iter().map(|t| (Filler::Value(Value::Thing(t)), loc)).collect();
+        (!fillers.is_empty()).then_some(Take { fillers, next, sure: true, missing: Vec::new() })
     }
 
     fn part(&self, portion: &Portion, of: Thing) -> Filler {

@@ -14,7 +14,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Lead, Need, Several, Slot, Takes},
+        frame::{FrameKind, Lead, Need, Several, Slot, Takes},
         journal::PieceKind,
     },
     understand::lexicon::kinds::{suits, usual_kind},
@@ -46,6 +46,22 @@ impl<'a> Reader<'a> {
                 Take { sure: false, ..Take::one(words, self.line.loc(from, end), end) },
             ));
         }
+        // `on 5 tomatoes`: five of how many is not said, the crop is.
+        if let Some((_, next)) = self.number(from, until)
+            && let Some((slot, take)) = slots.iter().find_map(|s| {
+                let crop = s.takes.iter().find(|t| matches!(t, Takes::Word(k) if **k == *"crop"))?;
+                Some((*s, self.take(crop, next, until)?))
+            })
+        {
+            self.unread.push((from, next));
+            return Some(self.fill(slot, take, until));
+        }
+        if self.frame.kind == FrameKind::Bookkeeping && slots.iter().any(|s| s.takes.contains(&Takes::Date)) {
+            let end = self.line.name_end(from, until, true).unwrap_or(from);
+            let diagnostic = say::no_day(self, from, end);
+            self.refuse(diagnostic);
+            return Some(end.max(from + 1));
+        }
         if let Some((quantity, next)) = self.measured(from, until)
             && !slots.iter().any(|s| s.takes.contains(&Takes::Words))
         {
@@ -62,6 +78,10 @@ impl<'a> Reader<'a> {
 
     /// Fills the open slot that suits unknown words best, and goes on with its list.
     fn open(&mut self, slots: &[&'a Slot], from: usize, until: usize) -> Option<usize> {
+        // How often says of nothing what it is called.
+        if matches!(self.line.word(from), "once" | "twice" | "thrice") {
+            return None;
+        }
         // A number begins no bare name, and a name known as something else is no new one.
         if matches!(self.line.kind(from), Some(PieceKind::Number(_)))
             || self.lex.bare_name_at(self.line, from, until, |_| true).is_some()
@@ -149,6 +169,10 @@ impl<'a> Reader<'a> {
         if self.line.marks(from).kind.is_some_and(|(k, _)| !suits(group, k)) && end > from + 1 {
             return None;
         }
+        let first = self.line.word(from);
+        if group == "PLACE" && matches!(first, "all" | "every" | "everything" | "everywhere" | "anywhere") {
+            return None;
+        }
         let last = self.line.word(end - 1);
         if matches!(last, "control" | "rest" | "remainder") && group != "WHO" {
             return None;
@@ -201,6 +225,18 @@ impl<'a> Reader<'a> {
             let diagnostic = say::bad_number(self, at);
             self.refuse(diagnostic);
             return at + 1;
+        }
+        // `3 glops of lot x`
+        if let Some((_, unit)) = self.number(at, until)
+            && self.line.kind(unit) == Some(&PieceKind::Word)
+            && self.line.is(unit + 1, "of")
+            && unit + 1 < until
+            && !self.line.leads_clause(unit)
+            && self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Amount))
+        {
+            let diagnostic = say::unknown_unit(self, at, unit);
+            self.refuse(diagnostic);
+            return unit + 2;
         }
         if let Some(next) = self.unitless_level(at, until) {
             let diagnostic = say::no_unit(self, at, next);

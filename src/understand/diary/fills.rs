@@ -132,7 +132,11 @@ fn offer(f: &Filled, g: &Group, unhurt: &BTreeSet<Arc<str>>, out: &mut Fills) {
             one(out, slot, Value::word(words));
         }
         Filler::Size(sides) => {
-            if let [a, b, ..] = sides.as_slice() {
+            if let [area] = sides.as_slice()
+                && area.dimension == Dimension::Area
+            {
+                one(out, slot, Value::Quantity(*area));
+            } else if let [a, b, ..] = sides.as_slice() {
                 let area = Quantity { size: a.size.times(b.size), dimension: Dimension::Area };
                 one(out, slot, Value::Quantity(area));
             }

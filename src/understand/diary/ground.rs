@@ -129,6 +129,10 @@ fn thing(g: &Group, slot: &str) -> Option<Thing> {
 fn size(f: &Filler) -> Option<(Range, Option<Range>)> {
     match f {
         Filler::Size(sides) => {
+            // `120 ft2`
+            if let [area] = sides.as_slice() {
+                return (area.dimension == Dimension::Area).then_some((area.size, None));
+            }
             let [a, b, ..] = sides.as_slice() else { return None };
             let longest = if a.size.middle() >= b.size.middle() { a.size } else { b.size };
             Some((a.size.times(b.size), Some(longest)))

@@ -31,6 +31,8 @@ pub struct Named {
     pub known: KnownThing,
     /// Where and when it first begins, if every beginning has a day.
     pub first_dated: Option<(Loc, Days)>,
+    /// Where it is first declared.
+    pub first_declared: Option<(Loc, EntryId)>,
     /// Declarations after the first, each with the first.
     pub declared_again: Vec<(Loc, Loc)>,
 }
@@ -117,10 +119,14 @@ pub fn known(counting: &[Entry], ground: &Ground, cx: &Context<'_>) -> Vec<Named
                 }
                 Some(_) => {}
             }
-            match entry.known.began {
-                Some((first, id)) if declared && id != e.id => entry.declared_again.push((f.loc, first)),
-                None => entry.known.began = Some((f.loc, e.id)),
-                _ => {}
+            entry.known.began.get_or_insert((f.loc, e.id));
+            if declared {
+                // A heap may be heaped on before it is declared; only a second declaration is one too many.
+                match entry.first_declared {
+                    Some((first, id)) if id != e.id => entry.declared_again.push((f.loc, first)),
+                    Some(_) => {}
+                    None => entry.first_declared = Some((f.loc, e.id)),
+                }
             }
         }
     }
@@ -146,6 +152,7 @@ fn named(thing: &Thing) -> Named {
     Named {
         known: KnownThing { thing: thing.clone(), began: None, mentions: Vec::new() },
         first_dated: None,
+        first_declared: None,
         declared_again: Vec::new(),
     }
 }

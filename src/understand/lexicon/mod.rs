@@ -4,6 +4,7 @@
 //! near misses worth offering. It fills no slot.
 
 mod atoms;
+pub mod declared;
 pub mod kinds;
 mod line;
 mod marks;
@@ -16,7 +17,7 @@ pub use line::Line;
 pub use names::{Entry as NamedEntry, Known, Names};
 pub use vocabulary::{Meaning, Vocabulary};
 
-use crate::base::name::nearest;
+use crate::base::name::{fold, slip};
 
 /// The lexicon of one journal.
 #[derive(Debug, Clone, Default)]
@@ -94,9 +95,33 @@ impl Lexicon {
         if written.chars().count() < 4 {
             return None;
         }
-        let all = || kinds.iter().flat_map(|k| self.words.spellings(k));
-        let near = nearest(written, all().map(|(spelling, _)| spelling))?;
-        let word = all().find(|(s, _)| *s == near).map(|(_, w)| w)?;
-        Some((near.to_owned(), word.to_owned()))
+        let all = kinds.iter().flat_map(|k| self.words.spellings(k));
+        // Of two as near, the word of the table before another name for it.
+        all.filter_map(|(s, w)| Some((nearness(written, s)?, s != w, s, w)))
+            .min()
+            .map(|(_, _, s, w)| (s.to_owned(), w.to_owned()))
     }
+}
+
+/// How near a slip is to a spelling, in either number; `None` if it is another word. Of several words
+/// each must be near (`wierd leaves` is no slip for `fern leaves`).
+fn nearness(written: &str, spelling: &str) -> Option<usize> {
+    let (written, spelling) = (fold(written), fold(spelling));
+    // `twisted` for `twisted stems`
+    if spelling.strip_prefix(&*written).is_some_and(|rest| rest.starts_with(' ')) {
+        return Some(1);
+    }
+    let (front, last) = match spelling.rsplit_once(' ') {
+        Some((front, last)) => (front.split(' ').collect::<Vec<_>>(), last),
+        None => (Vec::new(), &*spelling),
+    };
+    let words: Vec<&str> = written.split(' ').collect();
+    let forms = atoms::number_forms(last);
+    if words.len() != front.len() + 1 || front.is_empty() {
+        let start: String = front.iter().flat_map(|w| [w, " "]).collect();
+        return forms.iter().filter_map(|form| slip(&written, &format!("{start}{form}"))).min();
+    }
+    let (end, start) = words.split_last()?;
+    let ends = forms.iter().filter_map(|form| slip(end, form)).min()?;
+    start.iter().zip(front).try_fold(ends, |sum, (a, b)| Some(sum + slip(a, b)?))
 }

@@ -9,6 +9,7 @@ use rustc_hash::FxHashMap;
 
 use super::{
     atoms::{AtomTable, PieceAtoms, atoms},
+    declared::declared,
     kinds::{PLACES, kind_word, suits},
     line::Line,
 };
@@ -97,13 +98,9 @@ impl Names {
     /// `bed north-1`, `as lot tern-26`, `unit barrow`.
     fn beginnings(&mut self, (item, frame, line): Entry<'_>) {
         if frame.kind == FrameKind::Place {
-            let Some(end) = line.name_end(0, line.len(), false) else { return };
-            // `unit barrow 80 l`: the size is no part of the name.
-            let end = (1..end)
-                .find(|n| matches!(line.kind(*n), Some(PieceKind::Number(_))) && line.is_unit(n + 1))
-                .unwrap_or(end);
-            let (name, loc) = (line.slice(0, end), line.loc(0, end));
+            let Some(found) = declared(line, &item.written) else { return };
             if *frame.verb == *"unit" {
+                let name = line.slice(0, found.next);
                 let all = atoms(&name);
                 let mut forms = all.clone();
                 let Some(last) = forms.pop() else { return };
@@ -117,7 +114,9 @@ impl Names {
                 return;
             }
             let kind = kind_word(&item.written).map_or(&*item.written, |(k, _)| k);
-            self.add(kind, &name, loc, true);
+            for (name, from, to) in &found.names {
+                self.add(kind, name, line.loc(*from, *to), true);
+            }
             return;
         }
         if frame.kind == FrameKind::Bookkeeping && *frame.verb != *"correct" {
@@ -155,14 +154,18 @@ impl Names {
     }
 
     /// `lot tern-62`, `April tray`, `in east tunnel`, `to goats`.
-    fn mentions(&mut self, (_, frame, line): Entry<'_>) {
+    fn mentions(&mut self, entry: Entry<'_>) {
+        let (_, frame, line) = entry;
         let until = reach(frame, line);
         if frame.kind == FrameKind::Bookkeeping && !matches!(&*frame.verb, "correct" | "allow") {
             return;
         }
         let mut run = None;
-        let mut at =
-            if frame.kind == FrameKind::Place { line.name_end(0, until, false).unwrap_or(0) } else { 0 };
+        let mut at = if frame.kind == FrameKind::Place {
+            declared(line, &entry.0.written).map_or(0, |d| d.next)
+        } else {
+            0
+        };
         while at < until {
             let bare = !matches!(line.kind(at), Some(PieceKind::Number(_)));
             if let Some(next) = self.at(&line.atoms, at, until, |_| bare).map(|(_, next)| next) {
@@ -185,7 +188,7 @@ impl Names {
                 }
                 _ if line.leads_clause(at) => {
                     run = Some(at + 1);
-                    if let Some(next) = self.only_kind(frame, line, at, until) {
+                    if let Some(next) = self.only_kind(entry, at, until) {
                         at = next;
                         run = None;
                         continue;
@@ -216,7 +219,8 @@ impl Names {
     }
 
     /// A name after a word that can only lead to one kind here: `in east tunnel` of a bed.
-    fn only_kind(&mut self, frame: &Frame, line: &Line<'_>, at: usize, until: usize) -> Option<usize> {
+    fn only_kind(&mut self, entry: Entry<'_>, at: usize, until: usize) -> Option<usize> {
+        let (_, frame, line) = entry;
         let word = line.word(at);
         let mut slots = frame.slots.iter().filter(|s| leads_with(&s.leads, word));
         let (slot, None) = (slots.next()?, slots.next()) else { return None };
@@ -231,27 +235,25 @@ impl Names {
         let next = match self.at(&line.atoms, from, until, |k| k == &**kind) {
             Some((known, next)) => {
                 let room = known.thing.clone();
-                self.house(frame, line, &room);
+                self.house(entry, &room);
                 return Some(next);
             }
             None => line.name_end(from, until, true)?,
         };
         let name = line.slice(from, next);
         self.add(kind, &name, line.loc(from, next), false);
-        self.house(frame, line, &Thing { kind: kind.clone(), name: name.into() });
+        self.house(entry, &Thing { kind: kind.clone(), name: name.into() });
         Some(next)
     }
 
     /// Remembers that the place this entry declares lies in a room.
-    fn house(&mut self, frame: &Frame, line: &Line<'_>, room: &Thing) {
+    fn house(&mut self, (item, frame, line): Entry<'_>, room: &Thing) {
         if frame.kind != FrameKind::Place || *room.kind != *"room" {
             return;
         }
-        let bed = line.name_end(0, line.len(), false).and_then(|end| {
-            self.whole(&line.slice(0, end), |k| PLACES.contains(&k) && k != "room").map(|k| k.thing.clone())
-        });
-        if let Some(bed) = bed {
-            self.housed.push((bed, room.clone()));
+        for (name, ..) in declared(line, &item.written).map(|d| d.names).unwrap_or_default() {
+            let bed = self.whole(&name, |k| PLACES.contains(&k) && k != "room").map(|k| k.thing.clone());
+            self.housed.extend(bed.map(|bed| (bed, room.clone())));
         }
     }
 
