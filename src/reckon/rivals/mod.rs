@@ -102,6 +102,9 @@ pub fn rankings(book: &Book) -> Vec<Ranking> {
     book.matters.iter().filter_map(|(outbreak, matter)| ranking(book, &tables, outbreak, matter)).collect()
 }
 
+/// The columns of a question and its rows.
+type Table<'b> = (Vec<&'b Arc<str>>, Vec<Vec<f64>>);
+
 /// The question tables, each with its columns named.
 struct Tables<'b> {
     /// The causes, by the row they have in every table.
@@ -109,7 +112,7 @@ struct Tables<'b> {
     /// Which row stands for what is not listed.
     other: usize,
     /// Columns and rows of each question.
-    questions: BTreeMap<&'b Arc<str>, (Vec<&'b Arc<str>>, Vec<Vec<f64>>)>,
+    questions: BTreeMap<&'b Arc<str>, Table<'b>>,
 }
 
 impl<'b> Tables<'b> {
@@ -157,7 +160,7 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     for ((cause, subject), (weight, by)) in &matter.suspects {
         let (Some(kind), true) = (row_of(cause), *weight > 0.0) else { continue };
         let nobody = book.causes.get(cause).and_then(|c| c.each.as_ref()).map(|_| subjects.len());
-        let numbered = subject.as_ref().map_or(nobody, |s| number(s));
+        let numbered = subject.as_ref().map_or(nobody, &number);
         causes.push(Cause { kind, subject: numbered, prior: *weight });
         suspects.push(Suspect {
             cause: cause.clone(),
@@ -183,7 +186,7 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
         let ceiling = matter.ceiling(book, question, about.as_ref());
         let rows = ceiling.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
         inquiry.questions.push(Question { rows });
-        let number_about = about.as_ref().and_then(|s| number(s));
+        let number_about = about.as_ref().and_then(&number);
         answers.push(Answer {
             question: inquiry.questions.len() - 1,
             about: number_about,
@@ -207,7 +210,8 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     }
     // The likeliest first; equals by name, so that the order does not depend on rounding.
     let mut order: Vec<usize> = (0..suspects.len()).collect();
-    order.sort_by(|a, b| chances[*b].total_cmp(&chances[*a]).then(a.cmp(b)));
+    let of = |n: &usize| chances.get(*n).copied().unwrap_or(0.0);
+    order.sort_by(|a, b| of(b).total_cmp(&of(a)).then(a.cmp(b)));
     let mut support = 1.0;
     if let [first, second, ..] = order[..] {
         for (asked, answer) in asked.iter_mut().zip(&answers) {
@@ -282,8 +286,9 @@ fn open(
             {
                 after += likely * doubt(&chances);
                 // Of equals the one that leads now.
+                let of = |c: usize| chances.get(c).copied().unwrap_or(0.0);
                 let leads = order.iter().copied().fold(None::<usize>, |best, c| match best {
-                    Some(b) if chances[b] >= chances[c] => Some(b),
+                    Some(b) if of(b) >= of(c) => Some(b),
                     _ => Some(c),
                 });
                 let Some(leads) = leads else { continue };
@@ -291,7 +296,7 @@ fn open(
                     answer: (*column).clone(),
                     likely,
                     leads: place(leads),
-                    chance: chances[leads],
+                    chance: of(leads),
                 });
             }
             outcomes.sort_by(|a, b| b.likely.total_cmp(&a.likely).then_with(|| a.answer.cmp(&b.answer)));

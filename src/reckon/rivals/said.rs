@@ -74,6 +74,9 @@ impl About {
     }
 }
 
+/// In how many of 100 cases each answer is seen.
+pub type Row = BTreeMap<Arc<str>, f64>;
+
 /// A question, or a cause, with the lot or spraying it is about.
 type Of = (Arc<str>, Option<Value>);
 
@@ -107,7 +110,7 @@ pub struct Book {
     /// Questions by name.
     pub questions: BTreeMap<Arc<str>, About>,
     /// For each question and cause, in how many of 100 cases each answer is seen.
-    pub rows: BTreeMap<Arc<str>, BTreeMap<Arc<str>, BTreeMap<Arc<str>, f64>>>,
+    pub rows: BTreeMap<Arc<str>, BTreeMap<Arc<str>, Row>>,
     /// Causes that may both be true.
     pub pairs: BTreeSet<(Arc<str>, Arc<str>)>,
     /// Outbreaks.
