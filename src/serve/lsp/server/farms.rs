@@ -118,6 +118,11 @@ impl Server<'_> {
         for (uri, doc) in held {
             self.open(uri, doc.version, doc.text);
         }
+        // A folder that stays may answer for files that another answered for.
+        let stay: Vec<u32> = self.farms.keys().copied().collect();
+        for number in stay {
+            self.tell(number, What::Look);
+        }
     }
 
     pub(super) fn tell_text(&mut self, uri: &str) {
