@@ -189,7 +189,8 @@ fn window_start(group: &[Mark], width: usize, room: usize) -> usize {
         .map(|m| {
             let middle = m.start + (m.end - m.start) / 2;
             let words = columns(&m.text);
-            let want = words.min(COMFORT) + 5;
+            // In a narrow box words wrap sooner, so that the line can be seen once, and not in two halves.
+            let want = words.min(COMFORT.min(room / 3)) + 5;
             if words == 0 { 0 } else { (middle + want).saturating_sub(room) }
         })
         .max()
@@ -310,6 +311,17 @@ mod tests {
         assert_eq!(rows.len(), 2);
         assert_eq!((rows[0].number, rows[1].number), (1, 1));
         assert_eq!((under(&rows[0]), under(&rows[1])), (vec!["lot a"], vec!["lot b"]));
+    }
+
+    #[test]
+    fn in_a_narrow_box_one_line_with_two_labels_is_shown_once() {
+        let text = "- spread lot tern-26 on b1";
+        let marks = [mark(9, 20, "no test of it was ever potted"), mark(24, 26, "14 March 2026")];
+        for room in [34, 44] {
+            let rows = rows(&file(text), &marks, room, true);
+            assert_eq!(rows.len(), 1, "{rows:#?}");
+            assert_eq!(under(&rows[0]), ["lot tern-26", "b1"]);
+        }
     }
 
     #[test]
