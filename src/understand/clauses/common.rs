@@ -55,7 +55,9 @@ impl<'a> Reader<'a> {
                 Some(next + 2)
             }
             "except" | "but" | "not" => {
-                let from = past_not(self.line, at)?;
+                // `all beds but north-2`
+                let but = self.line.is(at, "but") && self.thing("PLACE", at + 1, until).is_some();
+                let from = past_not(self.line, at).or(but.then_some(at + 1))?;
                 let mut next = if matches!(self.line.word(from), "in" | "on" | "over" | "into" | "onto") {
                     from + 1
                 } else {
