@@ -78,17 +78,16 @@ fn simplest(q: Quantity, dimension: Dimension, units: &Units) -> Unit {
         let unhandy = if handy(size.low()) && handy(size.high()) { 0 } else { 3 };
         digits(&number(size.low())) + digits(&number(size.high())) + unhandy
     };
-    written.iter().copied().min_by_key(cost).unwrap_or_else(|| {
-        match (dimension, units.get(&Dimension::Length)) {
-            // Areas are mostly worked out, not written; they follow the lengths.
-            (Dimension::Area, Some(lengths))
-                if lengths.first().is_some_and(|u| matches!(u.0, "in" | "ft" | "yd")) =>
-            {
-                Unit("ft2")
-            }
-            _ => dimension.default_unit(),
+    // Areas are mostly worked out, not written; they follow the lengths, also where a field was in acres.
+    let worked_out = match (dimension, units.get(&Dimension::Length)) {
+        (Dimension::Area, Some(lengths)) if lengths.iter().any(|u| matches!(u.0, "in" | "ft" | "yd")) => {
+            Some(Unit("ft2"))
         }
-    })
+        (Dimension::Area, _) => Some(Unit("m2")),
+        _ => None,
+    };
+    let candidates = written.iter().copied().chain(worked_out);
+    candidates.min_by_key(cost).unwrap_or_else(|| dimension.default_unit())
 }
 
 /// How many digits of a number say something.
@@ -216,6 +215,9 @@ mod tests {
             assert_eq!(value(&unit::quantity(n, u).expect("a unit"), &units), shown);
         }
         assert_eq!(value(&unit::quantity(120.0, "ft2").expect("a unit"), &units), "120 ft2");
+        let acres: Units = [(Dimension::Area, vec![Unit("acre")])].into();
+        assert_eq!(value(&unit::quantity(12.0, "m2").expect("a unit"), &acres), "12 m2");
+        assert_eq!(value(&unit::quantity(0.5, "acre").expect("a unit"), &acres), "0.5 acre");
     }
 
     #[test]
