@@ -271,8 +271,11 @@ pub struct Moved {
     /// Since when, in words.
     pub since: String,
     /// Each suspect in words, its chance now and then as a number and as shown; `None` where it is not suspected.
-    pub suspects: Vec<(String, Option<(f64, String)>, Option<(f64, String)>)>,
+    pub suspects: Vec<(String, Option<Chance>, Option<Chance>)>,
 }
+
+/// A chance from 0 to 1, and how it is shown.
+pub type Chance = (f64, String);
 
 /// The answer to `why --not SENTENCE`: how near it comes to holding.
 #[derive(Debug, Clone, PartialEq, Default)]

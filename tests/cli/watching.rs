@@ -1,5 +1,7 @@
 //! `watch` in a terminal of its own: what it prints as files are saved, and how it ends.
 
+#![allow(clippy::panic)]
+
 use std::{
     io::{BufRead, BufReader},
     process::{Child, Command, Stdio},

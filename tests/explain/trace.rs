@@ -1,5 +1,7 @@
 //! Following a thing: where it went, what reached it, by which lines.
 
+#![allow(clippy::panic)]
+
 use haulm::{
     base::diagnostic::Severity,
     explain::{subject, trace},

@@ -52,22 +52,18 @@ fn first_words(text: &str) -> String {
 pub fn order(entries: &[Entry], kept: &[bool], said: &mut Vec<Diagnostic>) {
     let mut before: Option<&Entry> = None;
     for (e, _) in entries.iter().zip(kept).filter(|(e, kept)| **kept && e.days.is_some()) {
-        if let (Some(last), Some(days)) = (before.filter(|b| b.loc.file == e.loc.file), e.days) {
-            if let Some(previous) = last.days.filter(|p| days.last < p.first) {
-                said.push(
-                    Diagnostic::new(
-                        "days-out-of-order",
-                        Severity::Hint,
-                        format!(
-                            "{} stands below {}; both count on their own day",
-                            words(days),
-                            words(previous)
-                        ),
-                    )
-                    .at(e.verb_loc, "is the date right?")
-                    .also(last.verb_loc, words(previous)),
-                );
-            }
+        if let (Some(last), Some(days)) = (before.filter(|b| b.loc.file == e.loc.file), e.days)
+            && let Some(previous) = last.days.filter(|p| days.last < p.first)
+        {
+            said.push(
+                Diagnostic::new(
+                    "days-out-of-order",
+                    Severity::Hint,
+                    format!("{} stands below {}; both count on their own day", words(days), words(previous)),
+                )
+                .at(e.verb_loc, "is the date right?")
+                .also(last.verb_loc, words(previous)),
+            );
         }
         before = Some(e);
     }

@@ -137,10 +137,10 @@ pub fn known(counting: &[Entry], ground: &Ground, cx: &Context<'_>) -> Vec<Named
     }
     // The earliest beginning by day is the beginning, whatever the order of the files.
     for named in all.values_mut() {
-        if let Some((loc, _)) = named.first_dated {
-            if let Some(id) = named.known.mentions.iter().find(|(l, _)| *l == loc).map(|(_, id)| *id) {
-                named.known.began = Some((loc, id));
-            }
+        if let Some((loc, _)) = named.first_dated
+            && let Some(id) = named.known.mentions.iter().find(|(l, _)| *l == loc).map(|(_, id)| *id)
+        {
+            named.known.began = Some((loc, id));
         }
         named.known.mentions.sort_by_key(|(loc, id): &(Loc, EntryId)| (*loc, *id));
         named.known.mentions.dedup();

@@ -83,18 +83,19 @@ fn in_text(text: &str) -> Vec<(usize, Meant, usize)> {
     let mut inside_word = false;
     while let Some(c) = text.get(at..).and_then(|t| t.chars().next()) {
         let rest = text.get(at..).unwrap_or("");
-        if c.is_ascii_digit() && !inside_word {
-            if let Some((_, len)) = number::read(rest).filter(|(_, len)| *len > 0) {
-                at += len;
-                let after = text.get(at..).unwrap_or("");
-                let gap = after.len() - after.trim_start_matches([' ', '-']).len();
-                if let Some((meant, len)) = text.get(at + gap..).and_then(unit::read) {
-                    out.push((at + gap, meant, len));
-                    at += gap + len;
-                }
-                inside_word = false;
-                continue;
+        if c.is_ascii_digit()
+            && !inside_word
+            && let Some((_, len)) = number::read(rest).filter(|(_, len)| *len > 0)
+        {
+            at += len;
+            let after = text.get(at..).unwrap_or("");
+            let gap = after.len() - after.trim_start_matches([' ', '-']).len();
+            if let Some((meant, len)) = text.get(at + gap..).and_then(unit::read) {
+                out.push((at + gap, meant, len));
+                at += gap + len;
             }
+            inside_word = false;
+            continue;
         }
         inside_word = c.is_alphanumeric();
         at += c.len_utf8();

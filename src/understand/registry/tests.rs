@@ -332,7 +332,7 @@ fn outbreaks(signs: &[(&str, &str, &str, u32)]) -> Vec<(String, String)> {
         rows.push((at("the look of"), vec![w(sign), w(look)]));
     }
     for (sign, crop, place, on) in signs {
-        rows.push((0, vec![w(*sign), w(*crop), Value::thing("bed", *place), day(*on)]));
+        rows.push((0, vec![w(sign), w(crop), Value::thing("bed", *place), day(*on)]));
     }
     let given: Vec<Given<'_>> = rows
         .iter()
