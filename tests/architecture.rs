@@ -1,6 +1,8 @@
 //! The house's laws, checked against the source text: who may import whom, where the disk, the clock
 //! and the terminal are touched, and that farming stays in Markdown.
 
+mod tree;
+
 use std::{
     collections::{BTreeMap, BTreeSet},
     fs,
@@ -8,6 +10,7 @@ use std::{
 };
 
 use regex::Regex;
+use tree::{files, root};
 
 /// Which rooms each room may import. A room may always import itself.
 const IMPORTS: &[(&str, &[&str])] = &[
@@ -39,27 +42,6 @@ struct SourceText {
     /// (`tests.rs` and `laws.rs` are test modules whole, and are not looked at.)
     code: String,
     whole: String,
-}
-
-fn files(under: &Path, ending: &str) -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    let mut todo = vec![under.to_path_buf()];
-    while let Some(folder) = todo.pop() {
-        for entry in fs::read_dir(&folder).expect("a folder of this package") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                todo.push(path);
-            } else if path.to_string_lossy().ends_with(ending) {
-                found.push(path);
-            }
-        }
-    }
-    found.sort();
-    found
-}
-
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 fn sources() -> Vec<SourceText> {

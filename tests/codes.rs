@@ -1,32 +1,11 @@
 //! Every code that is said has a page, and every reading page's code is said somewhere.
 
-use std::{
-    collections::BTreeSet,
-    fs,
-    path::{Path, PathBuf},
-};
+mod tree;
+
+use std::{collections::BTreeSet, fs};
 
 use regex::Regex;
-
-fn files(under: &Path, ending: &str) -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    let mut todo = vec![under.to_path_buf()];
-    while let Some(folder) = todo.pop() {
-        for entry in fs::read_dir(&folder).expect("a folder of this package") {
-            let path = entry.expect("an entry").path();
-            if path.is_dir() {
-                todo.push(path);
-            } else if path.to_string_lossy().ends_with(ending) {
-                found.push(path);
-            }
-        }
-    }
-    found
-}
-
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
+use tree::{files, root};
 
 /// Codes under one folder of pages: the first heading of each.
 fn pages(under: &str) -> BTreeSet<String> {
