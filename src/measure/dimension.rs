@@ -35,6 +35,8 @@ pub enum Dimension {
     MassPerArea,
     /// cubic metre per cubic metre (`10 ml per litre`)
     VolumePerVolume,
+    /// kilogram per kilogram and day (what breathes away from compost: 1 mg/g/day = 0.001)
+    MassFractionPerTime,
     /// pH, a bare scale
     Acidity,
     /// money in whatever currency the farm writes
@@ -43,7 +45,7 @@ pub enum Dimension {
 
 impl Dimension {
     /// Every dimension, in order.
-    pub const ALL: [Dimension; 16] = [
+    pub const ALL: [Dimension; 17] = [
         Dimension::Length,
         Dimension::Area,
         Dimension::Volume,
@@ -58,6 +60,7 @@ impl Dimension {
         Dimension::Density,
         Dimension::MassPerArea,
         Dimension::VolumePerVolume,
+        Dimension::MassFractionPerTime,
         Dimension::Acidity,
         Dimension::Money,
     ];
@@ -79,6 +82,7 @@ impl Dimension {
             Dimension::Density => "density",
             Dimension::MassPerArea => "mass per area",
             Dimension::VolumePerVolume => "dilution",
+            Dimension::MassFractionPerTime => "concentration per time",
             Dimension::Acidity => "acidity",
             Dimension::Money => "money",
         }
@@ -100,6 +104,7 @@ impl Dimension {
             Dimension::Density => "600 kg/m3",
             Dimension::MassPerArea => "2 lb/acre",
             Dimension::VolumePerVolume => "10 ml/l",
+            Dimension::MassFractionPerTime => "4 mg/g/day",
             Dimension::Acidity => "7.2",
             Dimension::Money => "$40",
         }

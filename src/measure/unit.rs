@@ -32,6 +32,7 @@ impl Dimension {
             Dimension::Density => "kg/m3",
             Dimension::MassPerArea => "kg/ha",
             Dimension::VolumePerVolume => "ml/l",
+            Dimension::MassFractionPerTime => "mg/g/day",
             Dimension::Acidity | Dimension::Money => "",
         })
     }
@@ -129,6 +130,9 @@ const UNITS: &[Definition] = &[
     unit("knots", D::Speed, 1852.0 / 3600.0, &["knot", "kn"]),
     unit("ppb", D::MassFraction, 1e-9, &["ug/kg", "µg/kg", "μg/kg", "ng/g", "parts per billion"]),
     unit("ppm", D::MassFraction, 1e-6, &["mg/kg", "ug/g", "µg/g", "parts per million"]),
+    unit("g/kg", D::MassFraction, 1e-3, &["mg/g"]),
+    unit("mg/g/day", D::MassFractionPerTime, 1e-3, &["mg/g/d", "mg per g per day", "mg/g a day"]),
+    unit("mg/kg/h", D::MassFractionPerTime, 24e-6, &["mg/kg/hour", "mg per kg per hour"]),
     unit("mS/cm", D::Conductivity, 0.1, &["dS/m", "mmho/cm", "mmhos/cm"]),
     unit("uS/cm", D::Conductivity, 1e-4, &["µS/cm", "μS/cm"]),
     unit("S/m", D::Conductivity, 1.0, &[]),

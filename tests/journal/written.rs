@@ -136,6 +136,7 @@ fn quantity(q: Quantity) -> String {
         Dimension::Duration => " d",
         Dimension::Speed => " m/s",
         Dimension::MassFraction => " kg/kg",
+        Dimension::MassFractionPerTime => " kg/kg d",
         Dimension::Conductivity => " S/m",
         Dimension::Share | Dimension::VolumePerVolume => " of 1",
         Dimension::Density => " kg/m3",

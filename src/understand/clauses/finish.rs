@@ -9,13 +9,18 @@ use super::{
     reader::{Draft, Fill, Reader},
     say,
 };
-use crate::measure::{
-    unit::Dimension,
-    value::{Quantity, Value},
-};
-use crate::model::{
-    entry::{Filled, Filler, Group},
-    frame::{Frame, FrameKind, Lead, Need, Slot, Takes},
+use crate::{
+    base::{diagnostic::Diagnostic, span::Loc},
+    measure::{
+        compute::{self, Sure},
+        unit::Dimension,
+        value::{Quantity, Value},
+    },
+    model::{
+        entry::{Filled, Filler, Group},
+        frame::{Frame, FrameKind, Lead, Need, Slot, Takes},
+    },
+    understand::lexicon::Measure,
 };
 
 /// The slots a frame needs and a draft does not fill; of those that stand for each other, the first.
@@ -181,7 +186,14 @@ impl Reader<'_> {
             said.push(say::which_quantity(self, fill.loc));
             fatal = true;
         }
-        if let Some(fill) = draft.fills.iter().find(|f| below_nothing(&f.filler)) {
+        let odd = draft.fills.iter().find_map(|f| match &f.filler {
+            Filler::Reading { quantity, value, .. } => self.misread(quantity, value, f.loc),
+            _ => None,
+        });
+        if let Some(odd) = odd {
+            said.push(odd);
+            fatal = true;
+        } else if let Some(fill) = draft.fills.iter().find(|f| below_nothing(&f.filler)) {
             said.push(say::below_nothing(self, fill.loc));
             fatal = true;
         } else if !lacking.is_empty() && !self.fatal {
@@ -190,6 +202,26 @@ impl Reader<'_> {
         }
         self.fatal |= fatal;
         self.said.extend(said);
+    }
+}
+
+impl Reader<'_> {
+    /// A reading that is no measure of what was read, or more than that can be.
+    fn misread(&self, quantity: &str, value: &Value, loc: Loc) -> Option<Diagnostic> {
+        let words = &self.lex.words;
+        let measure = words.measure(quantity)?;
+        let fits = match (measure, value) {
+            (Measure::Plain, Value::Number(_)) => true,
+            (Measure::Plain, Value::Quantity(q)) => q.dimension == Dimension::Acidity,
+            (Measure::Of(d), Value::Quantity(q)) => q.dimension == d,
+            _ => false,
+        };
+        if !fits {
+            return Some(say::misread(self, quantity, measure, loc));
+        }
+        let most = words.most(quantity)?;
+        let over = compute::less(most, value) == Some(Sure::Always);
+        over.then(|| say::over_most(self, quantity, most, loc))
     }
 }
 

@@ -16,7 +16,10 @@ use crate::{
         value::{Quantity, Value},
     },
     model::{entry::Filler, frame::Takes, journal::PieceKind},
+    understand::lexicon::Measure,
 };
+
+const DIFFERENCE: Measure = Measure::Of(Dimension::TemperatureDifference);
 
 /// A compass point, spelt one way.
 pub fn compass(word: &str) -> Option<&'static str> {
@@ -176,22 +179,35 @@ impl Reader<'_> {
             ),
             None => (None, at),
         };
+        let measure = |q: &Arc<str>| self.lex.words.measure(q);
         let (value, mut next, dimension) = match self.measured(at, until) {
+            Some((q, next)) if before.as_ref().and_then(measure) == Some(DIFFERENCE) => {
+                let rise = self.rise(at, until).unwrap_or(q);
+                (Value::Quantity(rise), next, Some(rise.dimension))
+            }
             Some((q, next)) => (Value::Quantity(q), next, Some(q.dimension)),
             None => {
-                let (n, next) = self.number(at, until)?;
-                // Only acidity has no unit; any other number alone is not known of what.
+                let (n, next) = self.plain_or_ratio(at, until)?;
+                // Few readings have no unit; any other number alone is not known of what.
                 let named =
                     before.clone().or_else(|| quantity_at(next).map(|(q, _)| q)).or_else(|| last.cloned())?;
-                let unitless = self.lex.words.whole(Dimension::Acidity.word(), &["quantity"]);
-                if unitless.is_some_and(|m| m.word != named) {
+                let acidity = self.lex.words.whole(Dimension::Acidity.word(), &["quantity"]);
+                let acid = acidity.is_none_or(|m| m.word == named);
+                if !acid && measure(&named) != Some(Measure::Plain) {
                     return None;
                 }
-                (Value::Number(n), next, None)
+                let value = if acid {
+                    Value::Quantity(Quantity { size: n, dimension: Dimension::Acidity })
+                } else {
+                    Value::Number(n)
+                };
+                (value, next, None)
             }
         };
-        // A depth is where it was measured, not what.
-        if dimension == Some(Dimension::Length) {
+        // A depth is where it was measured, not what, unless a length is what was named.
+        if dimension == Some(Dimension::Length)
+            && before.as_ref().and_then(measure) != Some(Measure::Of(Dimension::Length))
+        {
             return None;
         }
         let mut quantity = before;
@@ -224,6 +240,24 @@ impl Reader<'_> {
             _ => (None, next),
         };
         Some((Filler::Reading { quantity, value, clock, position }, next))
+    }
+
+    /// A number, or two as a ratio to one: `28:1`.
+    fn plain_or_ratio(&self, at: usize, until: usize) -> At<Range> {
+        match self.line.kind(at)? {
+            PieceKind::Pair(a, b) if at < until => Some((a.over(*b)?, at + 1)),
+            _ => self.number(at, until),
+        }
+    }
+
+    /// Degrees read as a rise, not as a place on the scale: `self-heating 36 F`.
+    fn rise(&self, at: usize, until: usize) -> Option<Quantity> {
+        let (size, next) = self.number(at, until)?;
+        let unit = self.unit(next, until)?.0.settle(self.system)?;
+        let zero = unit.quantity(Range::exact(0.0))?;
+        let top = unit.quantity(size).filter(|q| q.dimension == Dimension::Temperature)?;
+        let size = top.size.map(|t| t - zero.size.low());
+        Some(Quantity { size, dimension: Dimension::TemperatureDifference })
     }
 
     /// Whether no word of a table stands in a stretch, so that it is free words.

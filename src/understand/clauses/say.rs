@@ -11,13 +11,15 @@ use crate::{
     },
     measure::{
         date::{DayFault, long, weekday_name},
+        display,
         unit::Dimension,
-        value::Quantity,
+        value::{Quantity, Value},
     },
     model::{
         entry::Filler,
         frame::{Frame, FrameKind, Slot, Takes},
     },
+    understand::lexicon::Measure,
 };
 
 fn say(code: &str, severity: Severity, message: impl Into<String>) -> Diagnostic {
@@ -273,10 +275,34 @@ pub fn wrong_measure(
         .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
+/// `moisture 60 C`: a figure that is no measure of what was read.
+pub fn misread(reader: &Reader<'_>, quantity: &str, measure: Measure, loc: Loc) -> Diagnostic {
+    let written = reader.written(loc);
+    let (what, example) = match measure {
+        Measure::Plain => ("a plain number", "28"),
+        Measure::Of(d) => (plain(d), d.example()),
+    };
+    say("wrong-measure", Severity::Error, format!("`{written}`: {quantity} is {what}, as in `{example}`"))
+        .at(loc, format!("not {what}"))
+        .remark(RemarkKind::Write, format!("- measured {quantity} {example} in lot tern-26"))
+}
+
+/// `moisture 120 %`: more than there can be.
+pub fn over_most(reader: &Reader<'_>, quantity: &str, most: &Value, loc: Loc) -> Diagnostic {
+    let written = reader.written(loc);
+    let most = display::value(most, &display::Units::default());
+    say("wrong-measure", Severity::Error, format!("`{written}` cannot be: {quantity} is {most} at most"))
+        .at(loc, format!("more than {most}"))
+        .remark(RemarkKind::Write, format!("- measured {quantity} {most} in lot tern-26"))
+}
+
 /// A share of nobody knows what.
 pub fn which_quantity(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
     let written = reader.written(loc);
-    let mut words: Vec<String> = reader.lex.words.spellings("quantity").map(|(_, w)| w.to_owned()).collect();
+    let words = &reader.lex.words;
+    let shares = |w: &str| words.measure(w).is_none_or(|m| m == Measure::Of(Dimension::Share));
+    let spellings = words.spellings("quantity").map(|(_, w)| w).filter(|w| shares(w));
+    let mut words: Vec<String> = spellings.map(str::to_owned).collect();
     words.sort();
     words.dedup();
     say("incomplete-entry", Severity::Error, format!("`{written}` of what?"))
@@ -316,6 +342,7 @@ fn plain(dimension: Dimension) -> &'static str {
         Dimension::Density => "a density",
         Dimension::MassPerArea => "a rate for an area",
         Dimension::VolumePerVolume => "a dilution",
+        Dimension::MassFractionPerTime => "a weight per weight and time",
         Dimension::Acidity => "a pH",
         Dimension::Money => "money",
     }

@@ -221,13 +221,11 @@ fn reading(
     let (blank, value) = match value {
         Value::Quantity(q) => match q.dimension {
             Dimension::Temperature => ("temperature", value.clone()),
-            Dimension::Conductivity => ("ec", value.clone()),
-            Dimension::Acidity => ("ph", Value::Number(q.size)),
-            Dimension::Share => ("share", value.clone()),
-            _ => return,
+            // pH has a scale of its own, and no unit.
+            Dimension::Acidity => ("figure", Value::Number(q.size)),
+            _ => ("figure", value.clone()),
         },
-        // A bare number read is on the scale of pH, the only one without a unit.
-        Value::Number(_) => ("ph", value.clone()),
+        Value::Number(_) => ("figure", value.clone()),
         _ => return,
     };
     let mut joined: Joined = BTreeMap::from([(blank.into(), value)]);

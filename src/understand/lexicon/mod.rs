@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 pub use line::Line;
 pub use names::{Entry as NamedEntry, Known, Names};
-pub use vocabulary::{Meaning, Vocabulary};
+pub use vocabulary::{Meaning, Measure, Vocabulary};
 
 use crate::base::name::{fold, slip};
 

@@ -1,13 +1,14 @@
 //! The words of the tables: what is a crop, a sign, a material, and under which other spellings.
 //!
-//! Comes in: the facts that tables say, `{thing} is a {kind}` and `{other} is another word for the
-//! {kind} {word}`. Goes out: a word's meaning at a place of an entry. It contains no word itself.
+//! Comes in: the facts that tables say, `{thing} is a {kind}`, `{other} is another word for the {kind}
+//! {word}`, and what readings are measures of. Goes out: a word's meaning at a place of an entry. It
+//! contains no word itself.
 
 use std::{collections::BTreeMap, sync::Arc};
 
 use super::atoms::{AtomTable, PieceAtoms, atoms, number_forms};
 use crate::{
-    measure::value::Value,
+    measure::{dimension::Dimension, value::Value},
     model::{program::Program, sentence::Sentence},
 };
 
@@ -23,6 +24,24 @@ pub struct Meaning {
     pub word: Arc<str>,
 }
 
+/// What a reading is a measure of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// A figure with no unit.
+    Plain,
+    /// An amount.
+    Of(Dimension),
+}
+
+impl Measure {
+    fn named(word: &str) -> Option<Self> {
+        match word {
+            "number" => Some(Self::Plain),
+            other => Dimension::from_word(other).map(Self::Of),
+        }
+    }
+}
+
 /// A spelling, and the word it stands for.
 type Spelling = (Arc<str>, Arc<str>);
 
@@ -32,13 +51,23 @@ pub struct Vocabulary {
     table: AtomTable<Vec<Meaning>>,
     /// The words by kind, as written in the tables, other spellings included.
     spellings: BTreeMap<Arc<str>, Vec<Spelling>>,
+    /// What each kind of reading is a measure of, where a table says so.
+    measures: BTreeMap<Arc<str>, Measure>,
+    /// The most that a kind of reading can be.
+    mosts: BTreeMap<Arc<str>, Value>,
     /// How much `about` widens an amount, as a share either way.
     pub about: f64,
 }
 
 impl Default for Vocabulary {
     fn default() -> Self {
-        Self { table: AtomTable::default(), spellings: BTreeMap::new(), about: ABOUT }
+        Self {
+            table: AtomTable::default(),
+            spellings: BTreeMap::new(),
+            measures: BTreeMap::new(),
+            mosts: BTreeMap::new(),
+            about: ABOUT,
+        }
     }
 }
 
@@ -49,6 +78,8 @@ impl Vocabulary {
         let kinds = find(&["", "is", "a", ""]);
         let others = find(&["", "is", "another", "word", "for", "the", "", ""]);
         let about = find(&["about", "widens", "an", "amount", "by", "", "either", "way"]);
+        let measures = find(&["", "is", "read", "as", ""]);
+        let mosts = find(&["", "cannot", "be", "over", ""]);
         let mut out = Self::default();
         for fact in &program.facts {
             let sentence = Some(fact.sentence.0 as usize);
@@ -56,6 +87,14 @@ impl Vocabulary {
                 [Value::Word(word), Value::Word(kind)] if sentence == kinds => out.add(kind, word, word),
                 [Value::Word(other), Value::Word(kind), Value::Word(word)] if sentence == others => {
                     out.add(kind, word, other);
+                }
+                [Value::Word(quantity), Value::Word(measure)] if sentence == measures => {
+                    if let Some(measure) = Measure::named(measure) {
+                        out.measures.insert(quantity.clone(), measure);
+                    }
+                }
+                [Value::Word(quantity), most] if sentence == mosts => {
+                    out.mosts.insert(quantity.clone(), most.clone());
                 }
                 [Value::Quantity(q)] if sentence == about => out.about = q.size.high().clamp(0.0, 1.0),
                 _ => {}
@@ -83,6 +122,16 @@ impl Vocabulary {
         if let Err(at) = list.binary_search(&pair) {
             list.insert(at, pair);
         }
+    }
+
+    /// What a kind of reading is a measure of; `None` where no table says.
+    pub fn measure(&self, quantity: &str) -> Option<Measure> {
+        self.measures.get(quantity).copied()
+    }
+
+    /// The most that a kind of reading can be.
+    pub fn most(&self, quantity: &str) -> Option<&Value> {
+        self.mosts.get(quantity)
     }
 
     /// The longest word of one of `kinds` at a piece, and the piece after it. Of two meanings of the
