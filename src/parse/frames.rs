@@ -185,7 +185,7 @@ fn takes(word: &str) -> Result<Takes, String> {
         "LOT" | "PLACE" | "HOLD" | "WHO" | "thing" | "heap" | "animals" | "room" | "tray" | "test"
         | "sample" => Takes::Thing(word.into()),
         "crop" | "sign" | "material" | "substance" | "strain" | "severity" | "part" | "container"
-        | "quantity" | "method" => Takes::Word(word.into()),
+        | "quantity" | "method" | "reply" | "role" | "region" => Takes::Word(word.into()),
         "control of test" => Takes::Control,
         "length" => Takes::Measure(Dimension::Length),
         "temperature" => Takes::Measure(Dimension::Temperature),
