@@ -178,6 +178,9 @@ fn takes(word: &str) -> Result<Takes, String> {
     if let Some(kind) = word.strip_prefix("new ") {
         return Ok(Takes::New((kind != "name").then(|| Arc::from(kind))));
     }
+    if let Some(kind) = word.strip_prefix("word ") {
+        return Ok(Takes::Word(kind.into()));
+    }
     if let Some(kind) = word.strip_prefix("portion of ") {
         return Ok(Takes::Portion(kind.into()));
     }

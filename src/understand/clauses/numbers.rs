@@ -115,6 +115,7 @@ impl Reader<'_> {
                 | "high"
                 | "tall"
                 | "apart"
+                | "holes"
                 | "of"
                 | "from"
                 | "each"
