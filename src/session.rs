@@ -19,7 +19,7 @@ use crate::{
         span::FileId,
     },
     explain::{self, subject::Subject},
-    infer,
+    infer::{self, Prepared},
     model::{
         diary::Diary,
         explanation::{PageNote, PhraseBook, Trace, Why, WhyNotSo},
@@ -91,7 +91,7 @@ struct Compiled {
     from: Vec<(FileId, Arc<str>)>,
     frames: Arc<Frames>,
     pages: Arc<[Page]>,
-    program: Arc<Program>,
+    prepared: Arc<Prepared>,
     vocabulary: Arc<Vocabulary>,
     said: Vec<Diagnostic>,
 }
@@ -282,7 +282,8 @@ impl Session {
 
         let rulebook = self.compile(&sources);
         said.extend(rulebook.said.iter().cloned());
-        let Compiled { frames, pages, program, vocabulary, .. } = rulebook;
+        let Compiled { frames, pages, prepared, vocabulary, .. } = rulebook;
+        let program = Arc::clone(prepared.program());
         done(Stage::Rulebook);
 
         self.parse_journals(&sources, &frames);
@@ -305,7 +306,7 @@ impl Session {
         said.extend(unsettled);
         done(Stage::Understand);
 
-        let (model, faults) = infer::run(&program, &diary.facts);
+        let (model, faults) = infer::run(&prepared, &diary.facts);
         said.extend(faults);
         done(Stage::Infer);
 
@@ -334,7 +335,7 @@ impl Session {
             frames: Arc::new(frames),
             pages: in_force.into_iter().cloned().collect(),
             vocabulary: Arc::new(Vocabulary::of(&program)),
-            program: Arc::new(program),
+            prepared: Arc::new(Prepared::new(program)),
             said,
         };
         self.compiled = Some(compiled.clone());

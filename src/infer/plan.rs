@@ -3,13 +3,14 @@
 //! Comes in: a rule, the order its lines allow, the tables' sizes. Goes out: steps over numbered slots,
 //! one plan for each way of reading what is new. It runs nothing.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, sync::Arc};
 
 use crate::model::{
+    interner::Interner,
     lines::{self, Order},
     program::{Atom, Comparison, Demand, Expr, Gather, Rule, Status, Term, VarId},
     sentence::SentenceId,
-    table::{Interner, Table},
+    table::{Index, Table},
 };
 
 /// Where a cell comes from.
@@ -114,13 +115,25 @@ pub(super) struct Plan<'p> {
 
 /// What planning looks at and adds to.
 pub(super) struct Ground<'t> {
-    pub(super) tables: &'t mut [Table],
+    pub(super) tables: &'t [Arc<Table>],
     pub(super) values: &'t mut Interner,
+    /// For each sentence the indexes that plans look up by.
+    pub(super) indexes: &'t mut [Vec<Arc<Index>>],
 }
 
 impl Ground<'_> {
     fn table(&self, sentence: SentenceId) -> Option<&Table> {
-        self.tables.get(sentence.0 as usize)
+        self.tables.get(sentence.0 as usize).map(|t| &**t)
+    }
+
+    /// The number of a sentence's index over these columns, made if need be.
+    fn index(&mut self, sentence: SentenceId, columns: &[usize]) -> Option<usize> {
+        let made = self.indexes.get_mut(sentence.0 as usize)?;
+        if let Some(at) = made.iter().position(|i| i.columns() == columns) {
+            return Some(at);
+        }
+        made.push(self.tables.get(sentence.0 as usize)?.index(columns));
+        Some(made.len() - 1)
     }
 
     /// The lookup of an atom, given which slots are filled before; fills those it binds.
@@ -162,7 +175,7 @@ impl Ground<'_> {
         } else if columns.len() == width {
             Found::Whole
         } else {
-            Found::Index(self.tables.get_mut(atom.sentence.0 as usize)?.index_on(&columns))
+            Found::Index(self.index(atom.sentence, &columns)?)
         };
         Some(Lookup { sentence: atom.sentence, by, key, takes })
     }

@@ -15,7 +15,7 @@ use crate::{
 };
 
 /// Runs one reckoner. Answers that do not fit the sentence they are given for are dropped.
-pub(super) fn reckon(store: &mut Store<'_>, reckoner: &ReckonerUse, kept: &mut Vec<Reckoning>) {
+pub(super) fn reckon(store: &mut Store<'_>, reckoner: &ReckonerUse) {
     let inputs = inputs(store, &reckoner.reads);
     let given: Vec<Given<'_>> = inputs
         .iter()
@@ -28,22 +28,20 @@ pub(super) fn reckon(store: &mut Store<'_>, reckoner: &ReckonerUse, kept: &mut V
     });
     for answer in answers {
         let Some(sentence) = reckoner.gives.get(answer.output) else { continue };
-        let Some(table) = store.tables.get_mut(sentence.0 as usize) else { continue };
+        let Some(table) = store.tables.get(sentence.0 as usize) else { continue };
         if table.blanks() != answer.values.len() {
             continue;
         }
+        let hidden = table.hidden;
         let mut cells: Vec<u32> = answer.values.iter().map(|v| store.values.intern(v)).collect();
-        if table.hidden {
+        if hidden {
             cells.extend([NO_ENTRY, 0]);
         }
-        table.add(&cells, |_| {
-            let at = u32::try_from(kept.len()).unwrap_or(u32::MAX);
-            let witnesses = answer.witnesses.iter().filter_map(|n| inputs.get(*n).map(|i| i.row)).collect();
-            kept.push(Reckoning {
-                reckoner: reckoner.reckoner.name,
-                witnesses,
-                numbers: answer.numbers.clone(),
-            });
+        let witnesses = answer.witnesses.iter().filter_map(|n| inputs.get(*n).map(|i| i.row)).collect();
+        let reckoning = Reckoning { reckoner: reckoner.reckoner.name, witnesses, numbers: answer.numbers };
+        store.add(*sentence, &cells, 0, |table| {
+            let at = u32::try_from(table.reckonings.len()).unwrap_or(u32::MAX);
+            table.reckonings.push(reckoning);
             Reason::Reckoned(at)
         });
     }

@@ -1,76 +1,127 @@
-//! The rounds of inference: a group of sentences at a time, each round from what the last one found.
+//! The rounds of inference: a layer of sentences at a time, each round from what the last one found.
 //!
-//! Comes in: a program, its order, base facts in tables. Goes out: tables to which nothing can be added,
-//! each row with the least of its shallowest derivations.
+//! Comes in: a program, its layers, base facts, and what held before them. Goes out: tables to which nothing
+//! can be added, each row with the least of its shallowest derivations.
 
-use std::cmp::Ordering;
+use std::{cmp::Ordering, sync::Arc};
 
 use rustc_hash::FxHashMap;
 
 use super::{
+    is_journal,
     plan::{self, Ground, Plan},
+    prepared::Layout,
+    reckon,
     run::{Finds, Gathered, Run},
+    strata::Layer,
 };
-use crate::model::{
-    lines::Order,
-    program::{Demand, Program, Rule},
-    sentence::SentenceId,
-    table::{Interner, NO_ENTRY, Reason, Table},
+use crate::{
+    measure::value::Value,
+    model::{
+        interner::Interner,
+        lines::Order,
+        outcome::{Model, Parts},
+        program::{Demand, Fact, FactSource, Rule},
+        sentence::SentenceId,
+        table::{Index, NO_ENTRY, Reason, Table},
+    },
 };
 
 /// Where everything is kept while it grows.
 pub(super) struct Store<'p> {
-    pub(super) program: &'p Program,
-    pub(super) tables: Vec<Table>,
+    layout: &'p Layout,
+    before: &'p Model,
+    pub(super) tables: Vec<Arc<Table>>,
     pub(super) values: Interner,
-    /// For each rule its place by page code and number.
-    pub(super) places: Vec<u32>,
+    /// For each sentence the indexes that plans look up by, as they number them.
+    indexes: Vec<Vec<Arc<Index>>>,
 }
 
-impl Store<'_> {
-    /// Adds everything the rules of one group conclude. Its base facts are in, as round 0.
-    pub(super) fn finish(&mut self, group: &[SentenceId], orders: &[Option<Order>]) {
-        let program = self.program;
-        let rules: Vec<(usize, &Rule, &Order)> = program
-            .rules
-            .iter()
-            .zip(orders)
-            .enumerate()
-            .filter_map(|(n, (rule, order))| Some((n, rule, order.as_ref()?)))
-            .filter(|(_, rule, _)| group.binary_search(&rule.head.sentence).is_ok())
-            .collect();
-        self.show(group);
-        if rules.is_empty() {
+impl<'p> Store<'p> {
+    /// Holds what held before, which may be nothing at all.
+    pub(super) fn over(layout: &'p Layout, before: &'p Model) -> Self {
+        let mut tables = before.parts.tables.clone();
+        for sentence in layout.program.sentences.iter().skip(tables.len()) {
+            tables.push(Arc::new(Table::new(sentence.blanks.len(), is_journal(sentence))));
+        }
+        let indexes = tables.iter().map(|_| Vec::new()).collect();
+        Self { layout, before, tables, values: Interner::over(&before.parts.values), indexes }
+    }
+
+    /// Takes away what is concluded or reckoned of a sentence.
+    pub(super) fn clear(&mut self, sentence: SentenceId) {
+        if let Some(table) = self.tables.get_mut(sentence.0 as usize)
+            && !table.is_said()
+        {
+            *table = Arc::new(table.said());
+        }
+    }
+
+    /// Puts a base fact in its table. Of several places that say the same the first is kept.
+    pub(super) fn say(&mut self, fact: &Fact) {
+        let Some(table) = self.tables.get_mut(fact.sentence.0 as usize) else { return };
+        if table.blanks() != fact.values.len() {
             return;
         }
-        let mut gathered = Gathered::default();
-        let mut ground = Ground { tables: &mut self.tables, values: &mut self.values };
-        let first: Vec<Plan<'_>> =
-            rules.iter().filter_map(|(n, r, o)| plan::plan(*n, r, o, &[], None, &mut ground)).collect();
-        let again: Vec<Plan<'_>> = rules
+        let mut cells = Vec::with_capacity(table.width);
+        cells.extend(fact.values.iter().map(|v| self.values.intern(v)));
+        if table.hidden {
+            cells.push(match &fact.source {
+                FactSource::Entry(entry) => self.values.intern(&Value::Entry(*entry)),
+                FactSource::Page(_) | FactSource::Given => NO_ENTRY,
+            });
+            cells.push(u32::from(fact.planned));
+        }
+        let (row, new) = add(table, &cells, 0, |_| Reason::Said(fact.source.clone()));
+        if !new
+            && let Some(Reason::Said(old)) = table.reason(row)
+            && fact.source < *old
+        {
+            Arc::make_mut(table).set_reason(row, Reason::Said(fact.source.clone()));
+        }
+    }
+
+    /// Adds a row of a round, unless it is there.
+    pub(super) fn add(
+        &mut self,
+        sentence: SentenceId,
+        cells: &[u32],
+        round: u32,
+        reason: impl FnOnce(&mut Table) -> Reason,
+    ) {
+        if let Some(table) = self.tables.get_mut(sentence.0 as usize) {
+            add(table, cells, round, reason);
+        }
+    }
+
+    /// Adds everything that reckoners and rules find of a layer's sentences. Its base facts are in, and all
+    /// it reads of other layers is finished.
+    pub(super) fn finish(&mut self, layer: &Layer) {
+        let program = &self.layout.program;
+        for reckoner in layer.reckoners.iter().filter_map(|n| program.reckoners.get(*n)) {
+            reckon::reckon(self, reckoner);
+        }
+        self.show(layer);
+        let rules: Vec<(usize, &Rule, &Order)> = layer
+            .rules
             .iter()
-            .flat_map(|(n, rule, order)| {
-                let moving = moving(rule, group);
-                let plans: Vec<_> = moving
-                    .iter()
-                    .filter_map(|m| plan::plan(*n, rule, order, &moving, Some(*m), &mut ground))
-                    .collect();
-                plans
-            })
+            .filter_map(|n| Some((*n, program.rules.get(*n)?, self.layout.orders.get(*n)?.as_ref()?)))
+            .filter(|(_, rule, _)| self.can_be_met(rule, |sentence| !layer.has(sentence)))
             .collect();
-        let mut round = 1;
-        let mut plans = &first;
-        let mut fresh: FxHashMap<u32, u32> = group.iter().map(|s| (s.0, 0)).collect();
-        loop {
-            for sentence in group {
-                if let Some(table) = self.tables.get_mut(sentence.0 as usize) {
-                    table.begin_round(round);
-                }
+        let mut gathered = Gathered::default();
+        let mut plans: Vec<Plan<'_>> = Vec::new();
+        for (n, rule, order) in &rules {
+            if self.can_be_met(rule, |_| true) {
+                plans.extend(plan::plan(*n, rule, order, &[], None, &mut self.ground()));
             }
-            for plan in plans {
+        }
+        let mut fresh: FxHashMap<u32, u32> = layer.sentences.iter().map(|s| (s.0, 0)).collect();
+        for round in 1.. {
+            for plan in &plans {
                 let mut finds = Finds::default();
                 Run::new(
                     &self.tables,
+                    &self.indexes,
                     &program.sentences,
                     &mut self.values,
                     &mut gathered,
@@ -78,34 +129,105 @@ impl Store<'_> {
                     &mut finds,
                 )
                 .all(plan);
-                self.add(plan, &finds);
+                self.add_found(plan, &finds, round);
             }
             let mut grown = false;
-            for sentence in group {
+            for sentence in &layer.sentences {
                 if let Some(table) = self.tables.get(sentence.0 as usize) {
                     grown |= table.len() > table.visible;
                     fresh.insert(sentence.0, table.visible);
                 }
             }
-            self.show(group);
-            if !grown || again.is_empty() {
-                return;
+            self.show(layer);
+            if !grown {
+                break;
             }
-            plans = &again;
-            round += 1;
+            if round == 1 {
+                plans = self.further(&rules, layer);
+            }
+            if plans.is_empty() {
+                break;
+            }
+        }
+        self.keep_indexes(layer);
+    }
+
+    /// The plans of every round but the first: each reads some line in the rows that the last round found.
+    fn further<'r>(&mut self, rules: &[(usize, &'r Rule, &Order)], layer: &Layer) -> Vec<Plan<'r>> {
+        let mut plans = Vec::new();
+        for (n, rule, order) in rules {
+            let moving = moving(rule, layer);
+            for new in &moving {
+                plans.extend(plan::plan(*n, rule, order, &moving, Some(*new), &mut self.ground()));
+            }
+        }
+        plans
+    }
+
+    /// Whether every positive line of a rule over such sentences has a row to read.
+    fn can_be_met(&self, rule: &Rule, over: impl Fn(SentenceId) -> bool) -> bool {
+        rule.body.iter().all(|line| match &line.demand {
+            Demand::Holds(atom) if over(atom.sentence) => {
+                self.tables.get(atom.sentence.0 as usize).is_some_and(|t| t.len() > 0)
+            }
+            _ => true,
+        })
+    }
+
+    fn ground(&mut self) -> Ground<'_> {
+        Ground { tables: &self.tables, values: &mut self.values, indexes: &mut self.indexes }
+    }
+
+    /// Lets lines read every row there is of a layer, through every index there is.
+    fn show(&mut self, layer: &Layer) {
+        for sentence in &layer.sentences {
+            let at = sentence.0 as usize;
+            let (Some(table), Some(indexes)) = (self.tables.get_mut(at), self.indexes.get_mut(at)) else {
+                continue;
+            };
+            if table.visible < table.len() {
+                let table = Arc::make_mut(table);
+                table.visible = table.len();
+                for index in indexes {
+                    Arc::make_mut(index).extend(table, table.visible);
+                }
+            }
         }
     }
 
-    fn show(&mut self, group: &[SentenceId]) {
-        for sentence in group {
-            if let Some(table) = self.tables.get_mut(sentence.0 as usize) {
-                table.show_all();
+    /// Keeps the indexes of a finished layer for whoever asks next.
+    fn keep_indexes(&self, layer: &Layer) {
+        for sentence in &layer.sentences {
+            let at = sentence.0 as usize;
+            if let (Some(table), Some(indexes)) = (self.tables.get(at), self.indexes.get(at)) {
+                indexes.iter().for_each(|index| table.keep(index));
             }
+        }
+    }
+
+    /// Whether a sentence has another table than before.
+    pub(super) fn differs(&self, sentence: SentenceId) -> bool {
+        let at = sentence.0 as usize;
+        match (self.before.parts.tables.get(at), self.tables.get(at)) {
+            (Some(before), Some(now)) => !Arc::ptr_eq(before, now),
+            _ => true,
+        }
+    }
+
+    /// Everything, finished.
+    pub(super) fn into_parts(self) -> Parts {
+        Parts {
+            program: Arc::clone(&self.layout.program),
+            orders: Arc::clone(&self.layout.orders),
+            strata: Arc::clone(&self.layout.strata),
+            tables: self.tables,
+            values: Arc::new(self.values),
+            clashes: Vec::new(),
         }
     }
 
     /// Adds what a plan found: new rows, and better derivations of rows new in this round.
-    fn add(&mut self, plan: &Plan<'_>, finds: &Finds) {
+    fn add_found(&mut self, plan: &Plan<'_>, finds: &Finds, round: u32) {
         let Some(width) = self.tables.get(plan.head.0 as usize).map(|t| t.width) else { return };
         let rule = u32::try_from(plan.rule).unwrap_or(u32::MAX);
         let mut at = 0;
@@ -118,12 +240,11 @@ impl Store<'_> {
             };
             at = end;
             let Some(table) = self.tables.get_mut(plan.head.0 as usize) else { return };
-            let fresh = |kept: &mut Vec<u32>| {
-                let at = u32::try_from(kept.len()).unwrap_or(u32::MAX);
-                kept.extend_from_slice(premises);
+            let (row, new) = add(table, row, round, |table| {
+                let at = u32::try_from(table.premises.len()).unwrap_or(u32::MAX);
+                table.premises.extend_from_slice(premises);
                 Reason::Rule { rule, at }
-            };
-            let (row, new) = table.add(row, fresh);
+            });
             if !new && self.better(plan, premises, row) {
                 self.replace(plan, premises, row, rule);
             }
@@ -137,10 +258,10 @@ impl Store<'_> {
         let Some(Reason::Rule { rule: old, at }) = table.reason(row) else { return false };
         let old = *old as usize;
         if old != plan.rule {
-            return self.places.get(plan.rule) < self.places.get(old);
+            return self.layout.places.get(plan.rule) < self.layout.places.get(old);
         }
         let Some(recorded) = table.premises.get(*at as usize..) else { return false };
-        let Some(rule) = self.program.rules.get(plan.rule) else { return false };
+        let Some(rule) = self.layout.program.rules.get(plan.rule) else { return false };
         let sentences = rule.body.iter().filter_map(|line| match &line.demand {
             Demand::Holds(atom) => Some(atom.sentence),
             _ => None,
@@ -181,6 +302,7 @@ impl Store<'_> {
 
     fn replace(&mut self, plan: &Plan<'_>, premises: &[u32], row: u32, rule: u32) {
         let Some(table) = self.tables.get_mut(plan.head.0 as usize) else { return };
+        let table = Arc::make_mut(table);
         let at = match table.reason(row) {
             // A derivation by the same rule is as long, so it takes the old one's place.
             Some(Reason::Rule { rule: old, at }) if *old == rule => *at as usize,
@@ -197,13 +319,28 @@ impl Store<'_> {
     }
 }
 
-/// The positive lines of a rule that read sentences of the group it concludes into.
-fn moving(rule: &Rule, group: &[SentenceId]) -> Vec<usize> {
+/// Adds a row unless it is there; a table that others share is copied only for a new one.
+fn add(
+    table: &mut Arc<Table>,
+    cells: &[u32],
+    round: u32,
+    reason: impl FnOnce(&mut Table) -> Reason,
+) -> (u32, bool) {
+    if Arc::get_mut(table).is_none()
+        && let Some(row) = table.find(cells)
+    {
+        return (row, false);
+    }
+    Arc::make_mut(table).add(cells, round, reason)
+}
+
+/// The positive lines of a rule that read sentences of the layer it concludes into.
+fn moving(rule: &Rule, layer: &Layer) -> Vec<usize> {
     rule.body
         .iter()
         .enumerate()
         .filter_map(|(n, line)| match &line.demand {
-            Demand::Holds(atom) if group.binary_search(&atom.sentence).is_ok() => Some(n),
+            Demand::Holds(atom) if layer.has(atom.sentence) => Some(n),
             _ => None,
         })
         .collect()

@@ -3,16 +3,20 @@
 //! Comes in: a plan, the tables, which rows are new. Goes out: head rows with the rows of their
 //! premises. It changes no table; what it finds is added afterwards.
 
+use std::sync::Arc;
+
 use rustc_hash::FxHashMap;
 
 use super::plan::{Found, GatherStep, Lookup, Plan, Rows, Source, Step, Take};
 use crate::{
     measure::value::Value,
     model::{
-        gather, judge,
+        gather,
+        interner::Interner,
+        judge,
         program::{Comparison, VarId},
         sentence::Sentence,
-        table::{Interner, NO_ENTRY, NO_ROW, Table},
+        table::{Index, NO_ENTRY, NO_ROW, Table},
     },
 };
 
@@ -29,7 +33,9 @@ pub(super) struct Finds {
 
 /// What a run reads and writes.
 pub(super) struct Run<'r> {
-    pub(super) tables: &'r [Table],
+    pub(super) tables: &'r [Arc<Table>],
+    /// For each sentence its indexes, as plans number them.
+    pub(super) indexes: &'r [Vec<Arc<Index>>],
     pub(super) sentences: &'r [Sentence],
     pub(super) values: &'r mut Interner,
     pub(super) gathered: &'r mut Gathered,
@@ -44,7 +50,8 @@ pub(super) struct Run<'r> {
 impl<'r> Run<'r> {
     /// Makes ready to run plans.
     pub(super) fn new(
-        tables: &'r [Table],
+        tables: &'r [Arc<Table>],
+        indexes: &'r [Vec<Arc<Index>>],
         sentences: &'r [Sentence],
         values: &'r mut Interner,
         gathered: &'r mut Gathered,
@@ -52,7 +59,7 @@ impl<'r> Run<'r> {
         finds: &'r mut Finds,
     ) -> Self {
         let (slots, premises, key) = (Vec::new(), Vec::new(), Vec::new());
-        Self { tables, sentences, values, gathered, fresh, finds, slots, premises, key }
+        Self { tables, indexes, sentences, values, gathered, fresh, finds, slots, premises, key }
     }
 
     /// Finds every way to meet a plan's steps.
@@ -75,7 +82,8 @@ impl<'r> Run<'r> {
                     Rows::Old => (0, fresh),
                     Rows::New => (fresh, table.visible),
                 };
-                let mut row = self.first(table, lookup, from, upto);
+                let index = self.index(lookup);
+                let mut row = self.first(table, index, lookup, from, upto);
                 while row != NO_ROW {
                     if self.take(table.row(row), &lookup.takes) {
                         if let Some(slot) = self.premises.get_mut(*premise) {
@@ -83,7 +91,7 @@ impl<'r> Run<'r> {
                         }
                         self.step(plan, at + 1);
                     }
-                    row = following(table, lookup.by, row, from);
+                    row = following(index, lookup.by, row, from);
                 }
             }
             Step::No { lookup, with } => {
@@ -168,7 +176,8 @@ impl<'r> Run<'r> {
     /// Calls `visit` for every row that fits and whose comparisons hold, until it says no.
     fn each(&mut self, lookup: &Lookup, with: &[Comparison], mut visit: impl FnMut(&Self) -> bool) {
         let Some(table) = self.table(lookup.sentence.0) else { return };
-        let mut row = self.first(table, lookup, 0, table.visible);
+        let index = self.index(lookup);
+        let mut row = self.first(table, index, lookup, 0, table.visible);
         while row != NO_ROW {
             if self.take(table.row(row), &lookup.takes)
                 && with.iter().all(|c| judge::holds(c, &|v| self.value(v)))
@@ -176,12 +185,17 @@ impl<'r> Run<'r> {
             {
                 return;
             }
-            row = following(table, lookup.by, row, 0);
+            row = following(index, lookup.by, row, 0);
         }
     }
 
+    fn index(&self, lookup: &Lookup) -> Option<&'r Index> {
+        let Found::Index(at) = lookup.by else { return None };
+        self.indexes.get(lookup.sentence.0 as usize)?.get(at).map(|i| &**i)
+    }
+
     /// The first row to look at, newest first, among rows `from..upto`.
-    fn first(&mut self, table: &Table, lookup: &Lookup, from: u32, upto: u32) -> u32 {
+    fn first(&mut self, table: &Table, index: Option<&Index>, lookup: &Lookup, from: u32, upto: u32) -> u32 {
         if from >= upto {
             return NO_ROW;
         }
@@ -191,15 +205,14 @@ impl<'r> Run<'r> {
         let mut key = std::mem::take(&mut self.key);
         key.clear();
         key.extend(lookup.key.iter().map(|s| self.cell(*s)));
-        let mut row = match lookup.by {
-            Found::Index(index) => table.first(index, &key),
-            Found::Whole => table.find(&key).filter(|r| *r < upto).unwrap_or(NO_ROW),
-            Found::Scan => NO_ROW,
+        let mut row = match index {
+            Some(index) => table.first(index, &key),
+            None => table.find(&key).filter(|r| *r < upto).unwrap_or(NO_ROW),
         };
         self.key = key;
-        if let Found::Index(index) = lookup.by {
+        if let Some(index) = index {
             while row != NO_ROW && row >= upto {
-                row = table.next(index, row);
+                row = index.next(row);
             }
         }
         if row != NO_ROW && row < from { NO_ROW } else { row }
@@ -221,7 +234,7 @@ impl<'r> Run<'r> {
     }
 
     fn table(&self, sentence: u32) -> Option<&'r Table> {
-        self.tables.get(sentence as usize)
+        self.tables.get(sentence as usize).map(|t| &**t)
     }
 
     fn cell(&self, source: Source) -> u32 {
@@ -238,11 +251,11 @@ impl<'r> Run<'r> {
 }
 
 /// The next older row of a lookup, among rows `from..upto`.
-fn following(table: &Table, by: Found, row: u32, from: u32) -> u32 {
-    let next = match by {
-        Found::Scan => row.checked_sub(1).unwrap_or(NO_ROW),
-        Found::Index(index) => table.next(index, row),
-        Found::Whole => NO_ROW,
+fn following(index: Option<&Index>, by: Found, row: u32, from: u32) -> u32 {
+    let next = match (by, index) {
+        (Found::Scan, _) => row.checked_sub(1).unwrap_or(NO_ROW),
+        (Found::Index(_), Some(index)) => index.next(row),
+        _ => NO_ROW,
     };
     if next != NO_ROW && next < from { NO_ROW } else { next }
 }

@@ -1,8 +1,8 @@
 //! In which order sentences can be finished, and which rules stand in the way.
 //!
-//! Comes in: a program. Goes out: groups of sentences, each resting only on itself and earlier ones, and
-//! the rules that must be left out because they ask for the finished whole of what they help to make.
-//! It evaluates nothing.
+//! Comes in: a program. Goes out: layers of sentences, each resting only on itself and earlier ones, with
+//! the rules that make them, and the rules that must be left out because they ask for the finished whole
+//! of what they help to make. It evaluates nothing.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -44,14 +44,32 @@ enum Reading {
 /// The sentences in an order in which they can be finished.
 #[derive(Debug, Default)]
 pub(super) struct Strata {
-    /// Groups of sentences that rest on each other, later ones on earlier ones only.
-    pub(super) groups: Vec<Vec<SentenceId>>,
+    /// Later ones rest on earlier ones only.
+    pub(super) layers: Vec<Layer>,
     /// For each sentence how many layers lie under it.
     pub(super) depth: Vec<u32>,
     /// Rules left out.
     pub(super) left_out: BTreeSet<usize>,
-    /// Reckoners left out, by their number.
-    pub(super) idle: BTreeSet<usize>,
+}
+
+/// Sentences that rest on each other, or one alone.
+#[derive(Debug, Default)]
+pub(super) struct Layer {
+    /// The sentences, in order.
+    pub(super) sentences: Vec<SentenceId>,
+    /// The rules that conclude them, by their numbers.
+    pub(super) rules: Vec<usize>,
+    /// The reckoners that give them, by their numbers.
+    pub(super) reckoners: Vec<usize>,
+    /// The sentences of earlier layers that either reads.
+    pub(super) reads: Vec<SentenceId>,
+}
+
+impl Layer {
+    /// Whether a sentence is one of its own.
+    pub(super) fn has(&self, sentence: SentenceId) -> bool {
+        self.sentences.binary_search(&sentence).is_ok()
+    }
 }
 
 /// One way one sentence rests on another.
@@ -95,16 +113,16 @@ pub(super) fn sort(program: &Program, usable: &[bool]) -> (Strata, Vec<Diagnosti
         let inside = |e: &Edge| group_of.get(e.from.0 as usize) == group_of.get(e.to.0 as usize);
         let guilty: BTreeSet<By> = guilty(&edges, inside, &group_of);
         if guilty.is_empty() {
-            strata.depth = depth(program, &groups, &group_of, &edges);
-            strata.groups = groups;
+            let runs = |n: &usize| usable.get(*n) == Some(&true) && !strata.left_out.contains(n);
+            strata.layers = layers(program, groups, &group_of, &edges, runs);
+            strata.depth = depth(program, &strata.layers);
             return (strata, diagnostics);
         }
         for by in &guilty {
             diagnostics.extend(circle(program, *by, &edges, inside));
-            match by {
-                By::Rule(n) => strata.left_out.insert(*n),
-                By::Reckoner(n) => strata.idle.insert(*n),
-            };
+            if let By::Rule(n) = by {
+                strata.left_out.insert(*n);
+            }
         }
         edges.retain(|e| !guilty.contains(&e.by));
     }
@@ -194,26 +212,52 @@ fn groups(program: &Program, edges: &[Edge]) -> Vec<Vec<SentenceId>> {
         .collect()
 }
 
-fn depth(program: &Program, groups: &[Vec<SentenceId>], group_of: &[usize], edges: &[Edge]) -> Vec<u32> {
-    let mut under: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
-    for e in edges {
-        if let (Some(a), Some(b)) = (group_of.get(e.from.0 as usize), group_of.get(e.to.0 as usize))
-            && a != b
-        {
-            under.entry(*a).or_default().insert(*b);
+/// The groups with what makes them. `runs` says which rules were not left out.
+fn layers(
+    program: &Program,
+    groups: Vec<Vec<SentenceId>>,
+    group_of: &[usize],
+    edges: &[Edge],
+    runs: impl Fn(&usize) -> bool,
+) -> Vec<Layer> {
+    let new = |sentences| Layer { sentences, ..Layer::default() };
+    let mut layers: Vec<Layer> = groups.into_iter().map(new).collect();
+    let group = |s: SentenceId| group_of.get(s.0 as usize).copied();
+    for (n, rule) in program.rules.iter().enumerate().filter(|(n, _)| runs(n)) {
+        if let Some(layer) = group(rule.head.sentence).and_then(|g| layers.get_mut(g)) {
+            layer.rules.push(n);
         }
     }
-    let mut of_group = vec![0u32; groups.len()];
-    for n in 0..groups.len() {
-        let below = under.get(&n).into_iter().flatten().filter_map(|b| of_group.get(*b)).max();
+    let mut reads: BTreeSet<(usize, SentenceId)> = BTreeSet::new();
+    let mut reckoners: BTreeSet<(usize, usize)> = BTreeSet::new();
+    for edge in edges {
+        let Some(at) = group(edge.from) else { continue };
+        if let By::Reckoner(n) = edge.by {
+            reckoners.insert((at, n));
+        }
+        if group(edge.to) != Some(at) {
+            reads.insert((at, edge.to));
+        }
+    }
+    for (at, sentence) in reads {
+        layers.get_mut(at).into_iter().for_each(|l| l.reads.push(sentence));
+    }
+    for (at, reckoner) in reckoners {
+        layers.get_mut(at).into_iter().for_each(|l| l.reckoners.push(reckoner));
+    }
+    layers
+}
+
+fn depth(program: &Program, layers: &[Layer]) -> Vec<u32> {
+    let mut depth = vec![0u32; program.sentences.len()];
+    for layer in layers {
+        let below = layer.reads.iter().filter_map(|s| depth.get(s.0 as usize)).max();
         let here = below.map_or(0, |d| d + 1);
-        if let Some(slot) = of_group.get_mut(n) {
-            *slot = here;
+        for sentence in &layer.sentences {
+            depth.get_mut(sentence.0 as usize).into_iter().for_each(|d| *d = here);
         }
     }
-    (0..program.sentences.len())
-        .map(|s| group_of.get(s).and_then(|g| of_group.get(*g)).copied().unwrap_or(0))
-        .collect()
+    depth
 }
 
 /// The diagnostic for one that must go, with the circle in sentences.

@@ -10,6 +10,7 @@ pub mod explanation;
 pub mod finding;
 pub mod frame;
 pub mod gather;
+pub(crate) mod interner;
 pub mod journal;
 pub mod judge;
 pub mod lines;

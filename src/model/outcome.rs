@@ -8,17 +8,16 @@
 //! rows are ordered by their values, so that nothing shown depends on the order of files, rules or
 //! facts; row numbers themselves do.
 
-use std::sync::{Arc, OnceLock, PoisonError, RwLock};
-
-use rustc_hash::FxHashMap;
+use std::sync::{Arc, OnceLock};
 
 use super::{
+    interner::Interner,
     judge,
     lines::{self, Order},
-    program::{Atom, Comparison, FactSource, Rule, Status, Term, VarId},
+    program::{Atom, Comparison, FactSource, Program, Rule, Status, Term, VarId},
     proof::Tuple,
     sentence::{Sentence, SentenceId},
-    table::{self, Index, Interner, NO_ENTRY, Table},
+    table::{self, NO_ENTRY, Table},
 };
 use crate::measure::value::{EntryId, Value};
 
@@ -68,18 +67,16 @@ pub struct Reckoning {
     pub numbers: Vec<(String, Value)>,
 }
 
-/// What inference hands over to make a [`Model`].
-#[derive(Debug, Default)]
+/// What inference hands over to make a [`Model`]. What several models have in common they share.
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Parts {
-    pub(crate) sentences: Vec<Sentence>,
-    pub(crate) rules: Vec<Rule>,
+    pub(crate) program: Arc<Program>,
     /// For each rule the order of its lines; `None` for a rule that was left out.
-    pub(crate) orders: Vec<Option<Order>>,
-    pub(crate) tables: Vec<Table>,
-    pub(crate) values: Interner,
+    pub(crate) orders: Arc<[Option<Order>]>,
     /// For each sentence its stratum.
-    pub(crate) strata: Vec<u32>,
-    pub(crate) reckonings: Vec<Reckoning>,
+    pub(crate) strata: Arc<[u32]>,
+    pub(crate) tables: Vec<Arc<Table>>,
+    pub(crate) values: Arc<Interner>,
     pub(crate) clashes: Vec<(RowRef, RowRef)>,
 }
 
@@ -90,17 +87,13 @@ pub struct Model {
     ranks: OnceLock<Vec<u32>>,
     /// For each sentence its rows ordered by their values, once somebody asked.
     sorted: Vec<OnceLock<Vec<u32>>>,
-    indexes: RwLock<Indexes>,
 }
-
-/// Indexes made on demand, by sentence and columns.
-type Indexes = FxHashMap<(u32, Vec<usize>), Arc<Index>>;
 
 impl Model {
     /// A model of what inference found.
     pub(crate) fn new(parts: Parts) -> Self {
         let sorted = parts.tables.iter().map(|_| OnceLock::new()).collect();
-        Self { parts, ranks: OnceLock::new(), sorted, indexes: RwLock::default() }
+        Self { parts, ranks: OnceLock::new(), sorted }
     }
 
     /// How many tuples there are, what is said included.
@@ -115,17 +108,17 @@ impl Model {
 
     /// The sentences, by [`SentenceId`].
     pub fn sentences(&self) -> &[Sentence] {
-        &self.parts.sentences
+        &self.parts.program.sentences
     }
 
     /// A sentence as declared.
     pub fn sentence(&self, id: SentenceId) -> Option<&Sentence> {
-        self.parts.sentences.get(id.0 as usize)
+        self.parts.program.sentences.get(id.0 as usize)
     }
 
     /// The rules, numbered as in the program.
     pub fn rules(&self) -> &[Rule] {
-        &self.parts.rules
+        &self.parts.program.rules
     }
 
     /// Whether a rule was left out, because it goes in circles or has a blank nothing fills.
@@ -224,11 +217,11 @@ impl Model {
         let table = self.table(row.sentence)?;
         Some(match table.reason(row.row)? {
             table::Reason::Said(source) => Reason::Said(source),
-            table::Reason::Reckoned(n) => Reason::Reckoned(self.parts.reckonings.get(*n as usize)?),
+            table::Reason::Reckoned(n) => Reason::Reckoned(table.reckonings.get(*n as usize)?),
             table::Reason::Rule { rule, at } => {
                 let rule = *rule as usize;
                 let mut premises = table.premises.get(*at as usize..)?.iter();
-                let body = &self.parts.rules.get(rule)?.body;
+                let body = &self.parts.program.rules.get(rule)?.body;
                 let rows = body
                     .iter()
                     .map(|line| match &line.demand {
@@ -350,18 +343,7 @@ impl Model {
         if columns.is_empty() {
             return (0..table.len()).collect();
         }
-        let index = self.index(atom.sentence, table, columns);
-        table.rows_under(&index, &key)
-    }
-
-    fn index(&self, sentence: SentenceId, table: &Table, columns: Vec<usize>) -> Arc<Index> {
-        let key = (sentence.0, columns);
-        if let Some(index) = self.indexes.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
-            return Arc::clone(index);
-        }
-        let index = Arc::new(table.outside_index(&key.1));
-        let mut indexes = self.indexes.write().unwrap_or_else(PoisonError::into_inner);
-        Arc::clone(indexes.entry(key).or_insert(index))
+        table.rows_under(&table.index(&columns), &key)
     }
 
     /// All rows of a sentence ordered by their values.
@@ -393,7 +375,7 @@ impl Model {
     }
 
     fn table(&self, sentence: SentenceId) -> Option<&Table> {
-        self.parts.tables.get(sentence.0 as usize)
+        self.parts.tables.get(sentence.0 as usize).map(|t| &**t)
     }
 
     fn cells(&self, row: RowRef) -> &[u32] {

@@ -9,7 +9,7 @@ use std::{ops::ControlFlow, sync::Arc};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::{
-    outcome::{Model, Reason, RowRef},
+    outcome::{Model, Reason, Reckoning, RowRef},
     program::{Atom, Demand, FactSource, Term},
     proof::{By, Premise, Proof},
     solve::{self, Frame, Met},
@@ -40,10 +40,10 @@ impl Step {
 }
 
 /// What is known of a row before the proofs of what it rests on are.
-enum Sketch {
-    Said(FactSource),
+enum Sketch<'m> {
+    Said(&'m FactSource),
     Rule(Box<Step>),
-    Reckoned(usize),
+    Reckoned(&'m Reckoning),
 }
 
 impl Model {
@@ -77,7 +77,7 @@ impl Model {
         let mut others: Vec<Step> = Vec::new();
         for number in self.rules_in_order() {
             let (Some(rule), Some(Some(order))) =
-                (self.parts.rules.get(number), self.parts.orders.get(number))
+                (self.parts.program.rules.get(number), self.parts.orders.get(number))
             else {
                 continue;
             };
@@ -115,13 +115,13 @@ impl Model {
 
     /// Rule numbers by page code and number.
     pub(crate) fn rules_in_order(&self) -> Vec<usize> {
-        let mut numbers: Vec<usize> = (0..self.parts.rules.len()).collect();
-        numbers.sort_by_key(|n| self.parts.rules.get(*n).map(|r| (r.page.clone(), r.number, r.loc)));
+        let mut numbers: Vec<usize> = (0..self.parts.program.rules.len()).collect();
+        numbers.sort_by_key(|n| self.parts.program.rules.get(*n).map(|r| (r.page.clone(), r.number, r.loc)));
         numbers
     }
 
     fn prove(&self, row: RowRef, known: &mut FxHashMap<RowRef, Arc<Proof>>) -> Option<Arc<Proof>> {
-        let mut todo: Vec<(RowRef, Option<Sketch>)> = vec![(row, None)];
+        let mut todo: Vec<(RowRef, Option<Sketch<'_>>)> = vec![(row, None)];
         while let Some((row, sketch)) = todo.pop() {
             if known.contains_key(&row) {
                 continue;
@@ -131,7 +131,7 @@ impl Model {
                 let needs: Vec<RowRef> = match &sketch {
                     Sketch::Said(_) => Vec::new(),
                     Sketch::Rule(step) => step.rests_on().collect(),
-                    Sketch::Reckoned(n) => self.parts.reckonings.get(*n)?.witnesses.clone(),
+                    Sketch::Reckoned(reckoning) => reckoning.witnesses.clone(),
                 };
                 todo.push((row, Some(sketch)));
                 todo.extend(needs.into_iter().filter(|r| !known.contains_key(r)).map(|r| (r, None)));
@@ -143,21 +143,17 @@ impl Model {
         known.get(&row).cloned()
     }
 
-    fn sketch(&self, row: RowRef) -> Option<Sketch> {
-        let table = self.parts.tables.get(row.sentence.0 as usize)?;
-        Some(match table.reason(row.row)? {
-            super::table::Reason::Said(source) => Sketch::Said(source.clone()),
-            super::table::Reason::Reckoned(n) => Sketch::Reckoned(*n as usize),
-            super::table::Reason::Rule { .. } => {
-                let Some(Reason::Rule { rule, rows }) = self.reason(row) else { return None };
-                Sketch::Rule(Box::new(self.step(rule, &rows)?))
-            }
+    fn sketch(&self, row: RowRef) -> Option<Sketch<'_>> {
+        Some(match self.reason(row)? {
+            Reason::Said(source) => Sketch::Said(source),
+            Reason::Reckoned(reckoning) => Sketch::Reckoned(reckoning),
+            Reason::Rule { rule, rows } => Sketch::Rule(Box::new(self.step(rule, &rows)?)),
         })
     }
 
     /// The whole step, from the tuples that meet its positive lines: they determine all the rest.
     fn step(&self, number: usize, rows: &[Option<RowRef>]) -> Option<Step> {
-        let rule = self.parts.rules.get(number)?;
+        let rule = self.parts.program.rules.get(number)?;
         let order = self.parts.orders.get(number)?.as_ref()?;
         let mut frame = Frame::new(rule);
         frame.rows = rows.to_vec();
@@ -178,18 +174,15 @@ impl Model {
         Some(Step { rule: number, frame, met })
     }
 
-    fn finish(&self, sketch: Sketch, known: &FxHashMap<RowRef, Arc<Proof>>) -> Option<By> {
+    fn finish(&self, sketch: Sketch<'_>, known: &FxHashMap<RowRef, Arc<Proof>>) -> Option<By> {
         let all = |rows: &[RowRef]| rows.iter().map(|r| known.get(r).cloned()).collect::<Option<Vec<_>>>();
         Some(match sketch {
-            Sketch::Said(source) => By::Said(source),
-            Sketch::Reckoned(n) => {
-                let reckoning = self.parts.reckonings.get(n)?;
-                By::Reckoned {
-                    reckoner: reckoning.reckoner,
-                    witnesses: all(&reckoning.witnesses)?,
-                    numbers: reckoning.numbers.clone(),
-                }
-            }
+            Sketch::Said(source) => By::Said(source.clone()),
+            Sketch::Reckoned(reckoning) => By::Reckoned {
+                reckoner: reckoning.reckoner,
+                witnesses: all(&reckoning.witnesses)?,
+                numbers: reckoning.numbers.clone(),
+            },
             Sketch::Rule(step) => {
                 let step = *step;
                 let mut premises = Vec::with_capacity(step.met.len());

@@ -1,66 +1,16 @@
-//! Interned values and the append-only tables that hold tuples during and after inference.
+//! The append-only tables that hold tuples during and after inference.
 //!
-//! Comes in: values and rows of cells. Goes out: rows by number, by content, and by some of their
-//! columns. It knows neither rules nor rounds' meaning; it only keeps where each round begins.
+//! Comes in: rows of cells. Goes out: rows by number, by content, and by some of their columns. It knows
+//! neither rules nor rounds' meaning; it only keeps where each round begins.
 
-use rustc_hash::FxHashMap;
+use std::sync::{Arc, PoisonError, RwLock};
 
-use super::program::FactSource;
-use crate::measure::value::Value;
+use super::{outcome::Reckoning, program::FactSource};
 
 /// The cell of an entry column that carries no entry.
 pub(crate) const NO_ENTRY: u32 = 0;
 /// Stands where a row number is due and there is none.
 pub(crate) const NO_ROW: u32 = u32::MAX;
-
-/// Every value that occurs, by number. Number 0 is kept for [`NO_ENTRY`].
-#[derive(Debug)]
-pub(crate) struct Interner {
-    values: Vec<Value>,
-    ids: FxHashMap<Value, u32>,
-}
-
-impl Default for Interner {
-    fn default() -> Self {
-        Self { values: vec![Value::word("")], ids: FxHashMap::default() }
-    }
-}
-
-impl Interner {
-    /// The number of a value, given anew if need be.
-    pub(crate) fn intern(&mut self, value: &Value) -> u32 {
-        if let Some(id) = self.ids.get(value) {
-            return *id;
-        }
-        let id = u32::try_from(self.values.len()).unwrap_or(u32::MAX);
-        self.values.push(value.clone());
-        self.ids.insert(value.clone(), id);
-        id
-    }
-
-    /// The number of a value, if it occurs at all.
-    pub(crate) fn find(&self, value: &Value) -> Option<u32> {
-        self.ids.get(value).copied()
-    }
-
-    /// The value of a number; every number was handed out here.
-    pub(crate) fn value(&self, id: u32) -> &Value {
-        self.values.get(id as usize).unwrap_or(&self.values[0])
-    }
-
-    /// For each number, its place in the order of values; [`NO_ENTRY`] comes first.
-    pub(crate) fn ranks(&self) -> Vec<u32> {
-        let mut order: Vec<u32> = (1..u32::try_from(self.values.len()).unwrap_or(u32::MAX)).collect();
-        order.sort_unstable_by(|a, b| self.value(*a).cmp(self.value(*b)));
-        let mut ranks = vec![0; self.values.len()];
-        for (rank, id) in (1..).zip(order) {
-            if let Some(slot) = ranks.get_mut(id as usize) {
-                *slot = rank;
-            }
-        }
-        ranks
-    }
-}
 
 /// What a row rests on, compactly.
 #[derive(Debug, Clone)]
@@ -74,12 +24,12 @@ pub(crate) enum Reason {
         /// First of its premise rows, one for each positive line in written order.
         at: u32,
     },
-    /// A reckoner's answer, by its number in the model.
+    /// A reckoner's answer, by its number in the table's reckonings.
     Reckoned(u32),
 }
 
 /// All tuples of one sentence.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Table {
     /// Cells in a row: the blanks, and for a journal sentence the entry and whether it is planned.
     pub(crate) width: usize,
@@ -89,11 +39,13 @@ pub(crate) struct Table {
     pub(crate) visible: u32,
     /// Premise rows, see [`Reason::Rule`].
     pub(crate) premises: Vec<u32>,
+    /// Answers of reckoners, see [`Reason::Reckoned`].
+    pub(crate) reckonings: Vec<Reckoning>,
     cells: Vec<u32>,
     slots: Vec<u32>,
     reasons: Vec<Reason>,
     rounds: Vec<(u32, u32)>,
-    indexes: Vec<Index>,
+    indexes: Indexes,
 }
 
 fn mix(hash: u64, cell: u32) -> u64 {
@@ -161,14 +113,22 @@ impl Table {
         }
     }
 
-    /// Adds a row unless it is there; says which it is, and whether it is new.
-    pub(crate) fn add(&mut self, cells: &[u32], reason: impl FnOnce(&mut Vec<u32>) -> Reason) -> (u32, bool) {
+    /// Adds a row of a round unless it is there; says which it is, and whether it is new. Rounds only rise.
+    pub(crate) fn add(
+        &mut self,
+        cells: &[u32],
+        round: u32,
+        reason: impl FnOnce(&mut Self) -> Reason,
+    ) -> (u32, bool) {
         match self.probe(cells) {
             Ok(row) => (row, false),
             Err(slot) => {
                 let row = self.len();
+                if self.rounds.last().map_or(0, |(last, _)| *last) != round {
+                    self.rounds.push((round, row));
+                }
                 self.cells.extend_from_slice(cells);
-                let reason = reason(&mut self.premises);
+                let reason = reason(self);
                 self.reasons.push(reason);
                 self.slots[slot] = row;
                 if self.reasons.len() * 2 > self.slots.len() {
@@ -193,61 +153,60 @@ impl Table {
         }
     }
 
-    /// From here on, rows belong to `round`.
-    pub(crate) fn begin_round(&mut self, round: u32) {
-        let start = self.len();
-        match self.rounds.last_mut() {
-            Some(last) if last.1 == start => last.0 = round,
-            _ => self.rounds.push((round, start)),
-        }
-    }
-
     /// The round a row came in.
     pub(crate) fn round(&self, row: u32) -> u32 {
         let after = self.rounds.partition_point(|(_, start)| *start <= row);
         after.checked_sub(1).and_then(|at| self.rounds.get(at)).map_or(0, |(round, _)| *round)
     }
 
-    /// Lets lines read every row there is, through every index there is.
-    pub(crate) fn show_all(&mut self) {
-        self.visible = self.len();
-        for index in &mut self.indexes {
-            index.extend(&self.cells, self.width, self.visible);
+    /// Whether every row is said, not concluded or reckoned.
+    pub(crate) fn is_said(&self) -> bool {
+        self.reasons.iter().all(|r| matches!(r, Reason::Said(_)))
+    }
+
+    /// The table with only the rows that are said.
+    pub(crate) fn said(&self) -> Self {
+        let mut said = Self::new(self.blanks(), self.hidden);
+        for (row, reason) in (0..).zip(&self.reasons) {
+            if matches!(reason, Reason::Said(_)) {
+                said.add(self.row(row), 0, |_| reason.clone());
+            }
         }
+        said.visible = said.len();
+        said
     }
 
-    /// The number of the index over these columns, made if need be.
-    pub(crate) fn index_on(&mut self, columns: &[usize]) -> usize {
-        if let Some(at) = self.indexes.iter().position(|i| *i.columns == *columns) {
-            return at;
+    /// An index over these columns of a table that is finished, made if need be and kept.
+    pub(crate) fn index(&self, columns: &[usize]) -> Arc<Index> {
+        if let Some(index) = self.indexes.over(columns).filter(|i| i.rows() == self.len()) {
+            return index;
         }
-        let mut index = Index::new(columns);
-        index.extend(&self.cells, self.width, self.visible);
-        self.indexes.push(index);
-        self.indexes.len() - 1
-    }
-
-    /// The newest visible row whose indexed columns are `key`, or [`NO_ROW`].
-    pub(crate) fn first(&self, index: usize, key: &[u32]) -> u32 {
-        self.indexes.get(index).map_or(NO_ROW, |i| i.first(&self.cells, self.width, key))
-    }
-
-    /// The next older row with the same key.
-    pub(crate) fn next(&self, index: usize, row: u32) -> u32 {
-        self.indexes.get(index).map_or(NO_ROW, |i| i.next(row))
-    }
-
-    /// An index over these columns of the rows there are, kept by the caller.
-    pub(crate) fn outside_index(&self, columns: &[usize]) -> Index {
-        let mut index = Index::new(columns);
-        index.extend(&self.cells, self.width, self.len());
+        let mut index = self.growing_index(columns);
+        index.extend(self, self.len());
+        let index = Arc::new(index);
+        self.indexes.keep(&index);
         index
     }
 
-    /// All rows that an outside index has under `key`, newest first.
+    /// An index over these columns that the caller extends as the table grows. It may have no row yet.
+    pub(crate) fn growing_index(&self, columns: &[usize]) -> Index {
+        self.indexes.over(columns).map_or_else(|| Index::new(columns), Arc::unwrap_or_clone)
+    }
+
+    /// Keeps an index of all rows for whoever asks for one over the same columns.
+    pub(crate) fn keep(&self, index: &Arc<Index>) {
+        self.indexes.keep(index);
+    }
+
+    /// The newest row of an index whose columns are `key`, or [`NO_ROW`].
+    pub(crate) fn first(&self, index: &Index, key: &[u32]) -> u32 {
+        index.first(&self.cells, self.width, key)
+    }
+
+    /// All rows that an index has under `key`, newest first.
     pub(crate) fn rows_under(&self, index: &Index, key: &[u32]) -> Vec<u32> {
         let mut rows = Vec::new();
-        let mut row = index.first(&self.cells, self.width, key);
+        let mut row = self.first(index, key);
         while row != NO_ROW {
             rows.push(row);
             row = index.next(row);
@@ -256,8 +215,31 @@ impl Table {
     }
 }
 
+/// The indexes of a finished table, made when first asked for; runs that share the table share them.
+#[derive(Debug, Default)]
+struct Indexes(RwLock<Vec<Arc<Index>>>);
+
+impl Indexes {
+    fn over(&self, columns: &[usize]) -> Option<Arc<Index>> {
+        let all = self.0.read().unwrap_or_else(PoisonError::into_inner);
+        all.iter().find(|i| *i.columns == *columns).cloned()
+    }
+
+    fn keep(&self, index: &Arc<Index>) {
+        let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
+        all.retain(|i| i.columns != index.columns);
+        all.push(Arc::clone(index));
+    }
+}
+
+impl Clone for Indexes {
+    fn clone(&self) -> Self {
+        Self(RwLock::new(self.0.read().unwrap_or_else(PoisonError::into_inner).clone()))
+    }
+}
+
 /// Rows by the values of some columns: a chain of rows for each key, newest first.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Index {
     columns: Box<[usize]>,
     slots: Vec<u32>,
@@ -270,9 +252,26 @@ impl Index {
         Self { columns: columns.into(), slots: vec![NO_ROW; 8], next: Vec::new(), keys: 0 }
     }
 
-    fn extend(&mut self, cells: &[u32], width: usize, upto: u32) {
+    /// The columns it goes by.
+    pub(crate) fn columns(&self) -> &[usize] {
+        &self.columns
+    }
+
+    /// How many rows it has.
+    pub(crate) fn rows(&self) -> u32 {
+        u32::try_from(self.next.len()).unwrap_or(NO_ROW)
+    }
+
+    /// How many different keys its rows have.
+    pub(crate) fn keys(&self) -> usize {
+        self.keys
+    }
+
+    /// Takes in the rows of its table it has not yet, those before `upto`.
+    pub(crate) fn extend(&mut self, table: &Table, upto: u32) {
+        let (cells, width) = (table.cells.as_slice(), table.width);
         let mut key = Vec::with_capacity(self.columns.len());
-        for row in u32::try_from(self.next.len()).unwrap_or(NO_ROW)..upto {
+        for row in self.rows()..upto {
             self.key_of(cells, width, row, &mut key);
             let at = self.probe(cells, width, &key);
             let head = self.slots[at];
@@ -326,7 +325,8 @@ impl Index {
         self.slots[self.probe(cells, width, key)]
     }
 
-    fn next(&self, row: u32) -> u32 {
+    /// The next older row with the same key.
+    pub(crate) fn next(&self, row: u32) -> u32 {
         self.next.get(row as usize).copied().unwrap_or(NO_ROW)
     }
 }
@@ -335,50 +335,69 @@ impl Index {
 mod tests {
     use super::*;
 
-    fn said(_: &mut Vec<u32>) -> Reason {
+    fn said(_: &mut Table) -> Reason {
         Reason::Said(FactSource::Given)
     }
 
     #[test]
     fn a_row_is_kept_once_and_found_by_any_of_its_columns() {
         let mut table = Table::new(2, false);
-        let by_first = table.index_on(&[0]);
+        let mut by_first = table.growing_index(&[0]);
         for n in 0..1000 {
-            assert_eq!(table.add(&[n % 7, n], said), (n, true));
-            assert_eq!(table.add(&[n % 7, n], said), (n, false));
+            assert_eq!(table.add(&[n % 7, n], 0, said), (n, true));
+            assert_eq!(table.add(&[n % 7, n], 0, said), (n, false));
+            by_first.extend(&table, n / 2);
         }
-        table.show_all();
-        let by_second = table.index_on(&[1]);
-        let mut row = table.first(by_first, &[3]);
-        let mut seen = Vec::new();
-        while row != NO_ROW {
-            seen.push(row);
-            row = table.next(by_first, row);
-        }
-        assert_eq!(seen, (0..1000).rev().filter(|n| n % 7 == 3).collect::<Vec<_>>());
-        assert_eq!(table.first(by_second, &[999]), 999);
-        assert_eq!(table.first(by_second, &[1000]), NO_ROW);
+        by_first.extend(&table, 1000);
+        let by_second = table.index(&[1]);
+        assert_eq!(
+            table.rows_under(&by_first, &[3]),
+            (0..1000).rev().filter(|n| n % 7 == 3).collect::<Vec<_>>()
+        );
+        assert_eq!((by_first.keys(), by_second.keys()), (7, 1000));
+        assert_eq!(table.first(&by_second, &[999]), 999);
+        assert_eq!(table.first(&by_second, &[1000]), NO_ROW);
         assert_eq!(table.find(&[2, 9]), Some(9));
         assert_eq!(table.find(&[3, 9]), None);
+    }
+
+    #[test]
+    fn an_index_of_a_table_that_grew_has_the_new_rows_and_leaves_the_old_table_alone() {
+        let mut table = Table::new(1, false);
+        table.add(&[1], 0, said);
+        assert_eq!(table.index(&[0]).rows(), 1);
+        let mut grown = table.clone();
+        grown.add(&[2], 1, said);
+        assert_eq!(grown.first(&grown.index(&[0]), &[2]), 1);
+        assert_eq!(table.first(&table.index(&[0]), &[2]), NO_ROW);
     }
 
     #[test]
     fn a_sentence_without_blanks_has_one_tuple_at_most() {
         let mut table = Table::new(0, false);
         assert_eq!(table.find(&[]), None);
-        assert_eq!(table.add(&[], said), (0, true));
-        assert_eq!(table.add(&[], said), (0, false));
+        assert_eq!(table.add(&[], 0, said), (0, true));
+        assert_eq!(table.add(&[], 0, said), (0, false));
         assert_eq!(table.find(&[]), Some(0));
     }
 
     #[test]
     fn a_row_knows_its_round() {
         let mut table = Table::new(1, false);
-        table.begin_round(0);
-        table.add(&[1], said);
-        table.begin_round(1);
-        table.begin_round(2);
-        table.add(&[2], said);
-        assert_eq!((table.round(0), table.round(1)), (0, 2));
+        table.add(&[1], 0, said);
+        table.add(&[2], 2, said);
+        table.add(&[3], 2, said);
+        assert_eq!((table.round(0), table.round(1), table.round(2)), (0, 2, 2));
+    }
+
+    #[test]
+    fn what_is_said_can_be_had_without_what_is_concluded() {
+        let mut table = Table::new(1, false);
+        table.add(&[1], 0, said);
+        assert!(table.is_said());
+        table.add(&[2], 1, |_| Reason::Rule { rule: 0, at: 0 });
+        assert!(!table.is_said());
+        let said = table.said();
+        assert_eq!((said.len(), said.visible, said.find(&[1]), said.find(&[2])), (1, 1, Some(0), None));
     }
 }

