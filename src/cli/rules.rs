@@ -13,7 +13,7 @@ use super::{
 use crate::{
     base::{diagnostic::Diagnostic, name::nearest, source::Sources},
     read::Farm,
-    rehearse::Rehearsal,
+    rehearse::{Case, Rehearsal},
     session::Session,
     show,
 };
@@ -73,8 +73,8 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
         rules.retain(|case| *case.code == *page);
     }
     let mut failed = Vec::new();
-    for case in examples.iter().chain(&rules) {
-        let said = rehearsal.run(case);
+    let cases: Vec<Case> = examples.iter().chain(&rules).cloned().collect();
+    for (case, said) in cases.iter().zip(rehearsal.run_all(&cases)) {
         if said.is_empty() {
             continue;
         }

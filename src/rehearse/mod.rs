@@ -7,7 +7,10 @@
 mod expect;
 mod weaken;
 
-use std::sync::{Arc, OnceLock};
+use std::sync::{
+    Arc, OnceLock,
+    atomic::{AtomicUsize, Ordering},
+};
 
 use chrono::NaiveDate;
 
@@ -93,6 +96,32 @@ impl Rehearsal {
             .collect()
     }
 
+    /// Tries many cases on every core; what [`Rehearsal::run`] gives for each, in their order.
+    pub fn run_all(&self, cases: &[Case]) -> Vec<Vec<Diagnostic>> {
+        let next = AtomicUsize::new(0);
+        let work = || {
+            let mut done = Vec::new();
+            while let Some((at, case)) = take(cases, &next) {
+                done.push((at, self.run(case)));
+            }
+            done
+        };
+        let hands = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len()).max(1);
+        let mut all = std::thread::scope(|scope| {
+            let others: Vec<_> = (1..hands).map(|_| scope.spawn(work)).collect();
+            let mut all = work();
+            for other in others {
+                match other.join() {
+                    Ok(done) => all.extend(done),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+            all
+        });
+        all.sort_by_key(|(at, _)| *at);
+        all.into_iter().map(|(_, said)| said).collect()
+    }
+
     /// Tries one case; nothing comes back where all is as it should be.
     pub fn run(&self, case: &Case) -> Vec<Diagnostic> {
         let Some(page) = self.pages.get(case.page) else { return Vec::new() };
@@ -122,6 +151,12 @@ impl Rehearsal {
             Err(said) => vec![said],
         }
     }
+}
+
+/// The next case nobody has taken yet.
+fn take<'c>(cases: &'c [Case], next: &AtomicUsize) -> Option<(usize, &'c Case)> {
+    let at = next.fetch_add(1, Ordering::Relaxed);
+    cases.get(at).map(|case| (at, case))
 }
 
 /// An example's journal, checked on its day.
