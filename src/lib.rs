@@ -20,4 +20,5 @@ pub mod rehearse;
 pub mod serve;
 pub mod session;
 pub mod show;
+pub mod tidy;
 pub mod understand;

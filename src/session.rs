@@ -4,6 +4,7 @@
 //! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
+mod layout;
 pub mod trial;
 mod upto;
 mod what_if;

@@ -23,8 +23,12 @@ const IMPORTS: &[(&str, &[&str])] = &[
     ("understand", &["base", "measure", "reckon", "model"]),
     ("infer", &["base", "measure", "model"]),
     ("explain", &["base", "measure", "reckon", "model"]),
+    ("tidy", &["base", "measure", "model"]),
     ("show", &["base", "measure", "model"]),
-    ("session", &["base", "measure", "model", "read", "parse", "understand", "infer", "explain", "show"]),
+    (
+        "session",
+        &["base", "measure", "model", "read", "parse", "understand", "infer", "explain", "tidy", "show"],
+    ),
     ("rehearse", &["base", "measure", "model", "session"]),
     ("serve", &["base", "measure", "model", "read", "show", "session"]),
     ("cli", &["base", "measure", "model", "read", "show", "session", "rehearse", "serve"]),

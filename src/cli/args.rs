@@ -83,6 +83,16 @@ Examples:
 
 It ends with Ctrl-C. New files, new folders and the farm's own rules are followed as well.")]
     Watch(Watch),
+    /// Write the entries of a journal evenly: markers, boxes, spaces and indents, never a word
+    #[command(after_help = "\
+Examples:
+  haulm tidy --check           show what would change; exit status 1 if anything would
+  haulm tidy                   write it
+  haulm tidy - < spring.md     for an editor that pipes a text through
+
+Only lines read as entries change, and days in figures in headings. Everything else stays byte for
+byte, and so do words, quotes, remarks and free words. What a check says stays the same.")]
+    Tidy(Tidy),
     /// Serve an editor: findings while you write, names, completion, corrections
     #[command(after_help = "\
 An editor starts this by itself and speaks the Language Server Protocol with it over standard input
@@ -148,6 +158,17 @@ pub struct Where {
     /// A folder of Markdown files, one file, or - for standard input
     #[arg(value_name = "PATH", default_value = ".")]
     pub path: PathBuf,
+}
+
+/// Options of `tidy`.
+#[derive(Debug, Args)]
+pub struct Tidy {
+    /// Folders of Markdown files, files, or - for standard input to standard output
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+    /// Write nothing; show what would change, and end with exit status 1 if anything would
+    #[arg(long)]
+    pub check: bool,
 }
 
 /// Options of `watch`.

@@ -11,6 +11,7 @@ mod new;
 mod out;
 mod rules;
 mod shell;
+mod tidy;
 mod watch;
 
 use std::{io::Write, process::ExitCode};
@@ -47,6 +48,7 @@ fn carry_out(line: &Line) -> Result<End, Failure> {
     match &line.command {
         Command::Check(at) => check::run(common, at),
         Command::Watch(asked) => watch::run(common, asked),
+        Command::Tidy(asked) => tidy::run(common, asked),
         Command::Lsp => lsp::run(common),
         Command::Why(asked) => ask::why(common, asked),
         Command::Trace(asked) => ask::trace(common, asked),

@@ -4,6 +4,7 @@
 //! gives `understand`, what `understand` gives `infer`, what `infer` gives `explain`, what `explain`
 //! gives `show`. No stage's work is done here.
 
+pub mod change;
 pub mod diary;
 pub mod entry;
 pub mod explanation;

@@ -15,6 +15,7 @@ pub mod ranking;
 pub mod rules;
 pub mod short;
 pub mod terminal;
+pub mod tidy;
 pub mod trace;
 pub mod what_if;
 pub mod why;

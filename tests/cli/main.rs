@@ -4,5 +4,6 @@ mod causes;
 mod commands;
 mod grower;
 mod readme;
+mod tidying;
 mod trouble;
 mod watching;

@@ -41,6 +41,7 @@ sessions! {
     findings_follow_every_keystroke
     files_changed_outside_are_read_again
     columns_count_what_was_agreed
+    entries_are_written_evenly
     several_folders_are_several_farms
     the_next_words_are_offered
     unknown_and_unclear_messages_do_no_harm

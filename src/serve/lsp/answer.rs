@@ -10,7 +10,7 @@ use lsp_types::{Diagnostic, Position, Range};
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 
-use super::{client::Client, colours, complete, hints, hover, mend, names, outline, round::Round};
+use super::{client::Client, colours, complete, hints, hover, layout, mend, names, outline, round::Round};
 use crate::{
     base::span::FileId,
     show::{self, layout::Style},
@@ -44,9 +44,11 @@ const KNOWN: &[&str] = &[
     "textDocument/documentHighlight",
     "textDocument/documentSymbol",
     "textDocument/foldingRange",
+    "textDocument/formatting",
     "textDocument/hover",
     "textDocument/inlayHint",
     "textDocument/prepareRename",
+    "textDocument/rangeFormatting",
     "textDocument/references",
     "textDocument/rename",
     "textDocument/selectionRange",
@@ -147,6 +149,8 @@ fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId
                 params.pointer("/context/only").and_then(|v| serde_json::from_value(v.clone()).ok());
             mend::mends(round, file, read::<Ranged>(params)?.range, only.as_deref())
         }
+        "textDocument/formatting" => layout::tidied(round, file, None),
+        "textDocument/rangeFormatting" => layout::tidied(round, file, Some(read::<Ranged>(params)?.range)),
         "textDocument/inlayHint" => hints::hints(round, file, read::<Ranged>(params)?.range),
         "textDocument/semanticTokens/full" => colours::tokens(round, file),
         "textDocument/selectionRange" => {

@@ -12,6 +12,7 @@ mod complete;
 mod docs;
 mod hints;
 mod hover;
+mod layout;
 mod mend;
 mod names;
 mod outline;

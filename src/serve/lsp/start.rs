@@ -27,6 +27,8 @@ pub fn offer(client: &Client) -> Value {
             "documentSymbolProvider": true,
             "workspaceSymbolProvider": true,
             "foldingRangeProvider": true,
+            "documentFormattingProvider": true,
+            "documentRangeFormattingProvider": true,
             "completionProvider": { "triggerCharacters": [" ", "#"] },
             "codeActionProvider": { "codeActionKinds": ["quickfix", "source.haulm.why"] },
             "executeCommandProvider": { "commands": [mend::WHY] },
