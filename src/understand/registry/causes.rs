@@ -25,6 +25,7 @@ pub const GIVES: &[&str] = &[
     "asking {question:text} about {subject} would take {x:share} of the doubt from {outbreak}",
     "{question:text} speaks {r:number} to 1 for {cause} against {rival} in {outbreak}",
     "{cause} leads in {outbreak}",
+    "the chance of {cause} in {outbreak} is about {words:text}",
 ];
 
 /// Runs it.
@@ -45,7 +46,10 @@ fn tell(ranking: &Ranking) -> Vec<Reckoned> {
             out.push(Reckoned { output, values, witnesses: witnesses.clone(), numbers: numbers.clone() });
         };
         match &s.subject {
-            None => say(0, vec![cause, share(s.chance), outbreak.clone()]),
+            None => {
+                say(0, vec![cause.clone(), share(s.chance), outbreak.clone()]);
+                say(7, vec![cause, outbreak.clone(), Value::word(words::chance(s.chance))]);
+            }
             Some(subject) => {
                 say(1, vec![cause.clone(), subject.clone(), share(s.chance), outbreak.clone()]);
                 say(2, vec![cause, subject.clone(), outbreak.clone(), Value::word(words::chance(s.chance))]);
