@@ -87,6 +87,16 @@ impl Rehearsal {
         })
     }
 
+    /// Whether a line as pages expect them (`warn untested-lot about lot tern-26`, `not do …`) is true of a
+    /// journal that was checked with this rulebook.
+    ///
+    /// # Errors
+    /// A line that is no expectation, or a sentence no page declares.
+    pub fn expects(&self, checked: &Checked, line: &Passage) -> Result<bool, Diagnostic> {
+        let (not, expected) = expect::read(line)?;
+        Ok(expect::holds(&self.trial, checked, &expected)? != not)
+    }
+
     fn cases(&self, of: impl Fn(&Page) -> Vec<(Kind, String)>) -> Vec<Case> {
         let pages = self.pages.iter().enumerate();
         pages

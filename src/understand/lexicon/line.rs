@@ -45,12 +45,21 @@ impl<'a> Line<'a> {
                 _ => "".into(),
             })
             .collect();
+        let mut found: Vec<Marks> = folded.iter().map(|w| marks(w)).collect();
+        for n in 1..found.len() {
+            // In `in long tunnel` and `from Deep Lane` the word measures nothing: no amount stands before it.
+            let number = |n: usize| matches!(item.pieces[n].kind, PieceKind::Number(_) | PieceKind::Pair(..));
+            let amount = n >= 2 && number(n - 2);
+            if matches!(&*folded[n], "long" | "wide" | "deep") && found[n - 1].clause && !amount {
+                found[n].clause = false;
+            }
+        }
         Self {
             file: file.file,
             text: &file.text,
             pieces: &item.pieces,
             atoms: PieceAtoms::of(&file.text, &item.pieces),
-            marks: folded.iter().map(|w| marks(w)).collect(),
+            marks: found,
             folded,
             units: item.pieces.iter().map(|_| OnceCell::new()).collect(),
         }
@@ -84,6 +93,16 @@ impl<'a> Line<'a> {
     /// Whether an amount may begin at a piece.
     pub fn may_count(&self, n: usize) -> bool {
         matches!(self.kind(n), Some(PieceKind::Number(_) | PieceKind::Pair(..))) || self.marks(n).number
+    }
+
+    /// Whether a word and the one after it are both written with a capital, as names of people and firms are.
+    pub fn titled(&self, n: usize) -> bool {
+        let capital = |n: usize| {
+            let written = self.pieces.get(n).and_then(|p| self.text.get(p.span.range()));
+            self.kind(n) == Some(&PieceKind::Word)
+                && written.is_some_and(|w| w.starts_with(char::is_uppercase))
+        };
+        capital(n) && capital(n + 1)
     }
 
     /// Whether a piece is this word.

@@ -291,7 +291,8 @@ impl Names {
     fn person(&mut self, line: &Line<'_>, from: usize, until: usize, splits: bool) {
         let mut at = line.past_determiners(from, until);
         loop {
-            let other = line.marks(at).kind.is_some()
+            // `Field Stores` is a firm, `field stores` would be a place.
+            let other = line.marks(at).kind.is_some() && !line.titled(at)
                 || !matches!(line.kind(at), Some(PieceKind::Word | PieceKind::Quoted(_)))
                 || matches!(line.word(at), "someone" | "somebody" | "me" | "us" | "myself");
             let known =
