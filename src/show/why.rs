@@ -60,16 +60,28 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
         out.push_str(&lines::paragraph(0, &more, style));
     }
     out.push_str(&actions(&why.actions, style));
-    if !why.also.is_empty() {
-        out.push('\n');
-        let read = why.also.iter().all(|(_, from)| from.starts_with("read"));
-        out.push_str(&lines::heading(if read { "What the line says" } else { "What else holds" }, style));
-        for (says, from) in &why.also {
-            out.push_str(&lines::noted("  ", says, if read { "" } else { from }, style));
-        }
-        if why.also_left > 0 {
-            out.push_str(&lines::paragraph(2, &format!("and {} more", why.also_left), style));
-        }
+    out.push_str(&also(why, whole, style));
+    out
+}
+
+/// What else holds of it: in full where nothing more telling was said, or where the whole is asked for.
+fn also(why: &Why, whole: bool, style: &Style) -> String {
+    if why.also.is_empty() {
+        return String::new();
+    }
+    let mut out = String::from("\n");
+    let read = why.also.iter().all(|(_, from)| from.starts_with("read"));
+    if !whole && !read && !(why.claims.is_empty() && why.rankings.is_empty()) {
+        let many = count(why.also.len() + why.also_left, "more sentence holds", "more sentences hold");
+        out.push_str(&lines::paragraph(0, &format!("{many} of it → --whole shows them"), style));
+        return out;
+    }
+    out.push_str(&lines::heading(if read { "What the line says" } else { "What else holds" }, style));
+    for (says, from) in &why.also {
+        out.push_str(&lines::noted("  ", says, if read { "" } else { from }, style));
+    }
+    if why.also_left > 0 {
+        out.push_str(&lines::paragraph(2, &format!("and {} more", why.also_left), style));
     }
     out
 }
