@@ -67,18 +67,25 @@ impl Earth {
 pub fn shares(part: Part, others: Part, earth: Option<&Earth>) -> (Interval, Interval) {
     // With more of the part there is less room for ground, so its least goes with the most ground.
     let ground_beside = |least: bool| {
-        let (mine, theirs) = if least {
-            (part.volume.low, others.volume.low)
-        } else {
-            (part.volume.high, others.volume.high)
-        };
+        let (mine, theirs) =
+            if least { (part.volume.low, others.volume.low) } else { (part.volume.high, others.volume.high) };
         let stuff = mine + theirs;
         earth.map_or(Part { volume: Interval::NONE, mass: Interval::NONE }, |e| {
             e.own(Interval::new(stuff, stuff))
         })
     };
     let (most_ground, least_ground) = (ground_beside(true), ground_beside(false));
-    let share = |mine: f64, rest: f64| if mine <= 0.0 { 0.0 } else if rest.is_infinite() { 0.0 } else if mine.is_infinite() { 1.0 } else { mine / (mine + rest) };
+    let share = |mine: f64, rest: f64| {
+        if mine <= 0.0 {
+            0.0
+        } else if rest.is_infinite() {
+            0.0
+        } else if mine.is_infinite() {
+            1.0
+        } else {
+            mine / (mine + rest)
+        }
+    };
     let bounds = |mine: Interval, rest: Interval, most: f64, least: f64| {
         Interval::new(share(mine.low, rest.high + most), share(mine.high, rest.low + least))
     };

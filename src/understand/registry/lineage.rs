@@ -309,9 +309,7 @@ impl Tale {
     /// little that nobody writes how much.
     pub(super) fn is_potting(&self, tag: usize, given: &[Given<'_>]) -> bool {
         let first = self.said.get(tag).and_then(|said| said.first()).and_then(|n| given.get(*n));
-        first
-            .and_then(|g| INPUTS.get(g.input))
-            .is_some_and(|i| matches!(i, Input::GrowsIn | Input::CameFrom))
+        first.and_then(|g| INPUTS.get(g.input)).is_some_and(|i| matches!(i, Input::GrowsIn | Input::CameFrom))
     }
 
     fn events(&self, with_plans: bool) -> Vec<Event> {

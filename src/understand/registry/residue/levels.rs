@@ -64,7 +64,8 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
     }
     if let Some(day) = newest {
         let level = hull(own.iter().filter(|f| f.day == day).map(|f| Interval::of(f.level)));
-        doses.found.push((format!("found in it, {}", date::words(day)), ppb(level, true)));
+        let found = own.iter().any(|f| f.found && f.day == day);
+        doses.found.push((format!("{} in it, {}", word(found), date::words(day)), ppb(level, true)));
         doses.list.push(Dose { day: number(day), level: scaled(level), fades: true });
     }
     from_stuff(desk, stuff, substance, newest, &mut doses);
@@ -144,6 +145,7 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
 /// In a stock nothing is reckoned to fade: what was found is there, or what its sources bring.
 fn in_stock(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Vec<Reckoned>) {
     let mut witnesses = BTreeSet::from([desk.asked]);
+    let mut numbers = Vec::new();
     let own = results(desk, desk.place, substance);
     let there = if own.is_empty() {
         let Some(stock) = stuff.number(desk.place) else { return };
@@ -157,6 +159,8 @@ fn in_stock(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Vec
             let (density, said) = stuff.density(source);
             witnesses.extend(said);
             witnesses.extend(found.iter().map(|f| f.said));
+            let name = stuff.thing(source).map(words).unwrap_or_default();
+            numbers.push(named(&name, &found));
             let (mine, all) = (share.times(Interval::of(density)), Interval::of(whole));
             let part = Part { volume: share, mass: mine };
             let rest = Interval::new(1.0 - share.high, 1.0 - share.low);
@@ -168,6 +172,7 @@ fn in_stock(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Vec
         sum
     } else {
         witnesses.extend(own.iter().map(|f| f.said));
+        numbers.push(named("it", &own));
         hull(own.iter().map(|f| Interval::of(f.level)))
     };
     if there.high <= 0.0 {
@@ -179,7 +184,7 @@ fn in_stock(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Vec
         output: 4,
         values: vec![desk.place.clone(), ppb(there, false), substance.clone(), day],
         witnesses: witnesses.clone(),
-        numbers: Vec::new(),
+        numbers,
     });
     let why = "in a heap, a bag, a bale or a pile no soil clock runs".to_owned();
     out.push(Reckoned {
@@ -228,7 +233,13 @@ fn course(desk: &Desk<'_>, substance: &Value, own: &[Finding], out: &mut Vec<Rec
 }
 
 /// What the measured sources that came after `newest` bring.
-fn from_stuff(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, newest: Option<Days>, doses: &mut Doses) {
+fn from_stuff(
+    desk: &Desk<'_>,
+    stuff: &Stuff<'_>,
+    substance: &Value,
+    newest: Option<Days>,
+    doses: &mut Doses,
+) {
     let Some(place) = stuff.number(desk.place) else { return };
     let brought = stuff.brought(place);
     let all = stuff.in_place(place);
@@ -247,7 +258,7 @@ fn from_stuff(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, newest: Opt
         for (came, part) in &here.came {
             let outranked = newest.is_some_and(|day| came.last <= day.first);
             if let Some((_, why, said)) = &bound {
-                let name = crate::measure::display::value(source, &Default::default());
+                let name = words(source);
                 doses.refused.get_or_insert((format!("{name} went there, and {}", words(why)), said.clone()));
                 if outranked {
                     doses.list.iter_mut().for_each(|d| d.fades = false);
@@ -276,13 +287,19 @@ fn from_stuff(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, newest: Opt
             doses.witnesses.extend(desk.sizes());
             doses.witnesses.extend(stuff.density(here.source).1);
         }
-        let name = crate::measure::display::value(source, &Default::default());
-        doses.found.push((format!("found in {name}"), ppb(hull(found.iter().map(|f| Interval::of(f.level))), true)));
+        let name = words(source);
+        doses.found.push(named(&name, &found));
     }
 }
 
 /// What the grower's own sprayings after `newest` bring.
-fn from_sprayings(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, newest: Option<Days>, doses: &mut Doses) {
+fn from_sprayings(
+    desk: &Desk<'_>,
+    stuff: &Stuff<'_>,
+    substance: &Value,
+    newest: Option<Days>,
+    doses: &mut Doses,
+) {
     let sprayed = desk.book.sprayed.get(&(desk.place, substance)).into_iter().flatten();
     for (day, (rate, said)) in sprayed {
         if day.first > desk.day || newest.is_some_and(|n| day.last <= n.first) {
@@ -298,7 +315,9 @@ fn from_sprayings(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, newest:
         let level = Interval::new(rate.low() / mass.high, rate.high() / mass.low);
         doses.list.push(Dose { day: number(*day), level: scaled(level), fades: true });
         doses.witnesses.insert(*said);
-        doses.found.push((format!("sprayed, {}", date::words(*day)), quantity(*rate, Dimension::MassPerArea)));
+        doses
+            .found
+            .push((format!("sprayed, {}", date::words(*day)), quantity(*rate, Dimension::MassPerArea)));
     }
 }
 
@@ -319,6 +338,16 @@ fn as_lies(desk: &Desk<'_>, finding: &Finding, witnesses: &mut BTreeSet<usize>) 
         }
     };
     level.times(factor)
+}
+
+/// What was found of a thing, and how much: where none was, how much there may be all the same.
+fn named(thing: &str, findings: &[Finding]) -> (String, Value) {
+    let level = ppb(hull(findings.iter().map(|f| Interval::of(f.level))), true);
+    (format!("{} in {thing}", word(findings.iter().any(|f| f.found))), level)
+}
+
+fn word(found: bool) -> &'static str {
+    if found { "found" } else { "not found" }
 }
 
 fn hull(all: impl Iterator<Item = Interval>) -> Interval {
@@ -350,11 +379,16 @@ fn ppb(level: Interval, exact: bool) -> Value {
 
 fn outwards(level: Interval) -> Range {
     let step = |n: f64| 10f64.powf((n / PPB).log10().floor() - 1.0);
-    let low = if level.low <= 1e-4 * PPB { 0.0 } else {
+    // Next to the most it may be, so little is as good as nothing.
+    let low = if level.low <= 0.01 * level.high {
+        0.0
+    } else {
         let s = step(level.low);
         (level.low / PPB / s + 1e-9).floor() * s * PPB
     };
-    let high = if level.high <= 0.0 { 0.0 } else {
+    let high = if level.high <= 0.0 {
+        0.0
+    } else {
         let s = step(level.high);
         (level.high / PPB / s - 1e-9).ceil() * s * PPB
     };

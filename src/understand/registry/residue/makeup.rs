@@ -41,16 +41,17 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, place: usize, out: &mut Vec<Rec
     witnesses.extend(desk.sizes());
     for here in &own {
         let depth = depth(desk, stuff, place, last(here), total, &mut witnesses);
-        deepest = Some(deepest.map_or(depth, |d: Interval| {
-            Interval::new(d.low.min(depth.low), d.high.max(depth.high))
-        }));
+        deepest = Some(
+            deepest.map_or(depth, |d: Interval| Interval::new(d.low.min(depth.low), d.high.max(depth.high))),
+        );
     }
     for (list, way) in [(&own, false), (&ways, true)] {
         for here in list {
             let mut witnesses = witnesses.clone();
             witnesses.extend(desk.tale.witnesses(here.tags.iter().copied()));
             witnesses.extend(stuff.density(here.source).1);
-            let earth = earth(desk, depth(desk, stuff, place, last(here), total, &mut witnesses), &mut witnesses);
+            let earth =
+                earth(desk, depth(desk, stuff, place, last(here), total, &mut witnesses), &mut witnesses);
             let others = if way {
                 minus(total, here.all())
             } else {

@@ -107,7 +107,8 @@ impl Desk<'_> {
             .iter()
             .enumerate()
             .filter(|(_, g)| {
-                READS.get(g.input).is_some_and(|s| s.starts_with("{name} measures")) && g.values.first() == Some(self.place)
+                READS.get(g.input).is_some_and(|s| s.starts_with("{name} measures"))
+                    && g.values.first() == Some(self.place)
             })
             .map(|(n, _)| n)
     }

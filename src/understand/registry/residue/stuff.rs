@@ -7,9 +7,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
-use super::{super::lineage::{Tale, is}, said::{Book, Told}};
+use super::{
+    super::lineage::{Tale, is},
+    said::{Book, Told},
+};
 use crate::{
-    measure::{date::Days, number::Range, unit::Dimension, value::{Quantity, Value}},
+    measure::{
+        date::Days,
+        number::Range,
+        unit::Dimension,
+        value::{Quantity, Value},
+    },
     model::program::Given,
     reckon::{
         flow::{Arrived, Ledger, flow_sealed},
@@ -90,7 +98,9 @@ impl<'a> Stuff<'a> {
             .map(|e| {
                 let mut e = e.clone();
                 match &mut e.act {
-                    Act::Begin { stock, amount: Some(q) } => *q = as_volume(*q, density(&told, book, stock).0),
+                    Act::Begin { stock, amount: Some(q) } => {
+                        *q = as_volume(*q, density(&told, book, stock).0)
+                    }
                     Act::Flow { from, take: Take::Amount(q), .. }
                     | Act::DigIn { from, take: Take::Amount(q), .. } => {
                         *q = as_volume(*q, density(&told, book, from).0);
@@ -126,8 +136,13 @@ impl<'a> Stuff<'a> {
 
     /// Everything that came to a place, what came by way of others too.
     pub fn in_place(&self, place: usize) -> Vec<Here> {
-        let sources: BTreeSet<usize> =
-            self.plain.arrived.range((place, 0, None)..).take_while(|((p, ..), _)| *p == place).map(|((_, s, _), _)| *s).collect();
+        let sources: BTreeSet<usize> = self
+            .plain
+            .arrived
+            .range((place, 0, None)..)
+            .take_while(|((p, ..), _)| *p == place)
+            .map(|((_, s, _), _)| *s)
+            .collect();
         sources.into_iter().map(|s| self.here(place, s)).collect()
     }
 
@@ -135,7 +150,9 @@ impl<'a> Stuff<'a> {
     pub fn brought(&self, place: usize) -> BTreeSet<usize> {
         let steps = self.told.events.iter().filter(|s| s.act != StepKind::Begin);
         steps
-            .filter(|s| s.into.is_some_and(|into| touched(into, &self.told.wholes, &self.told.parts).contains(&place)))
+            .filter(|s| {
+                s.into.is_some_and(|into| touched(into, &self.told.wholes, &self.told.parts).contains(&place))
+            })
             .map(|s| s.from)
             .collect()
     }
@@ -153,8 +170,12 @@ impl<'a> Stuff<'a> {
         let written = of(&self.plain);
         let tags = written.iter().flat_map(|(_, a)| a.brought_by.iter().copied()).collect();
         let came = match written.as_slice() {
-            [(Some(Dimension::Mass), a)] => each(a).map(|(d, mass)| (d, Part { volume: over(mass, rho), mass })).collect(),
-            [(Some(_), a)] => each(a).map(|(d, volume)| (d, Part { volume, mass: volume.times(rho) })).collect(),
+            [(Some(Dimension::Mass), a)] => {
+                each(a).map(|(d, mass)| (d, Part { volume: over(mass, rho), mass })).collect()
+            }
+            [(Some(_), a)] => {
+                each(a).map(|(d, volume)| (d, Part { volume, mass: volume.times(rho) })).collect()
+            }
             _ => {
                 let counted: Vec<(Days, Interval)> =
                     of(&self.volume).iter().flat_map(|(_, a)| each(a).collect::<Vec<_>>()).collect();
@@ -165,9 +186,11 @@ impl<'a> Stuff<'a> {
         // Stuff that was taken out of the place since may have been this.
         let first = here.came.iter().map(|(d, _)| d.first).min().unwrap_or(self.day);
         let lies = |n: usize| n == place || self.told.wholes.get(n).is_some_and(|w| w.contains(&place));
-        here.thinned = self.told.events.iter().any(|s| {
-            s.act == StepKind::Flow && lies(s.from) && s.from != source && s.days.last >= first
-        });
+        here.thinned = self
+            .told
+            .events
+            .iter()
+            .any(|s| s.act == StepKind::Flow && lies(s.from) && s.from != source && s.days.last >= first);
         if here.thinned {
             for (_, part) in &mut here.came {
                 *part = Part { volume: part.volume.perhaps(), mass: part.mass.perhaps() };
@@ -199,14 +222,21 @@ impl<'a> Stuff<'a> {
             }) {
                 return Some((stuff, why, said));
             }
-            todo.extend(self.told.events.iter().filter(|s| s.act == StepKind::Flow && s.into == Some(n)).map(|s| s.from));
+            todo.extend(
+                self.told
+                    .events
+                    .iter()
+                    .filter(|s| s.act == StepKind::Flow && s.into == Some(n))
+                    .map(|s| s.from),
+            );
         }
         None
     }
 }
 
 /// What weighs what nobody knows, if no table says: anything from loose straw to wet soil.
-const FALLBACK: Range = Range { low: ordered_float::OrderedFloat(30.0), high: ordered_float::OrderedFloat(1700.0) };
+const FALLBACK: Range =
+    Range { low: ordered_float::OrderedFloat(30.0), high: ordered_float::OrderedFloat(1700.0) };
 
 /// Each arrival by itself, from sums that grow.
 fn each(a: &Arrived) -> impl Iterator<Item = (Days, Interval)> + '_ {
@@ -236,6 +266,11 @@ fn stuff_of<'b>(book: &Book<'b>, v: &'b Value) -> Option<(&'b Value, Vec<usize>)
     match (book.material.get(v), v) {
         (Some((material, said)), _) => Some((*material, vec![*said])),
         (None, Value::Word(_)) => Some((v, Vec::new())),
+        // What lies on a heap has rotted into one: a table may say what such stuff weighs by the kind of thing.
+        (None, Value::Thing(t)) => {
+            let kind = Value::Word(t.kind.clone());
+            Some((book.weighs.get_key_value(&kind)?.0, Vec::new()))
+        }
         _ => None,
     }
 }
@@ -248,9 +283,9 @@ fn density(told: &Story, book: &Book<'_>, v: &Value) -> (Range, BTreeSet<usize>)
     let mut found: Option<Range> = None;
     let mut said = BTreeSet::new();
     let mut widen = |(range, n): Told, by: Vec<usize>| {
-        found = Some(found.map_or(range, |f: Range| {
-            Range::new(f.low().min(range.low()), f.high().max(range.high()))
-        }));
+        found = Some(
+            found.map_or(range, |f: Range| Range::new(f.low().min(range.low()), f.high().max(range.high()))),
+        );
         said.extend(by.into_iter().chain([n]));
     };
     while let Some(v) = todo.pop() {
