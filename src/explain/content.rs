@@ -73,7 +73,7 @@ pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
         }
     }
     out.shares = shares.into_values().collect();
-    out.shares.sort_by(|a, b| (a.by_way, natural(&a.thing)).cmp(&(b.by_way, natural(&b.thing))));
+    out.shares.sort_by_key(|s| (s.by_way, natural(&s.thing)));
     for (row, tuple) in of_place(known, DEPTH, 0, place) {
         if tuple.values.get(2) == Some(&on) {
             out.depth = tuple.values.get(1).map(|d| say::value(known, d));

@@ -76,9 +76,7 @@ pub fn shares(part: Part, others: Part, earth: Option<&Earth>) -> (Interval, Int
     };
     let (most_ground, least_ground) = (ground_beside(true), ground_beside(false));
     let share = |mine: f64, rest: f64| {
-        if mine <= 0.0 {
-            0.0
-        } else if rest.is_infinite() {
+        if mine <= 0.0 || rest.is_infinite() {
             0.0
         } else if mine.is_infinite() {
             1.0

@@ -304,10 +304,8 @@ fn density(told: &Story, book: &Book<'_>, v: &Value) -> (Range, BTreeSet<usize>)
             .filter(|s| s.act == StepKind::Flow && s.into.is_some() && s.into == number)
             .filter_map(|s| told.things.get(s.from))
             .collect();
-        if into.is_empty() {
-            if let Some(other) = book.other {
-                widen(other, Vec::new());
-            }
+        if let Some(other) = book.other.filter(|_| into.is_empty()) {
+            widen(other, Vec::new());
         }
         todo.extend(into);
     }
