@@ -172,7 +172,7 @@ impl Checked {
             source: FactSource::Given,
         };
         let facts: Vec<Fact> = self.diary.facts.iter().cloned().chain([asks]).collect();
-        let (model, _) = infer::run(&self.program, &facts);
+        let (model, _) = infer::run(&Prepared::new(Arc::clone(&self.program)), &facts);
         let known = explain::Known { model: &model, ..known };
         Ok(Trace { content: Some(explain::content::content(&known, &value, day)), ..trace })
     }
