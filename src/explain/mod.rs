@@ -9,7 +9,6 @@ mod allow;
 pub mod asked;
 mod attach;
 mod closings;
-pub mod content;
 mod evidence;
 mod findings;
 mod fold;

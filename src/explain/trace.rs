@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, content, evidence, say};
+use super::{Known, evidence, say};
 use crate::{
     measure::{
         date,
@@ -109,8 +109,7 @@ fn balance(known: &Known<'_>, value: &Value) -> Vec<String> {
     for (n, sentence) in known.program.sentences.iter().enumerate() {
         let Origin::Reckoned(_) = sentence.origin else { continue };
         let Ok(n) = u32::try_from(n) else { continue };
-        let pattern = sentence.pattern();
-        if [REACHED, MEANT, AMOUNT].iter().chain(&content::TOLD).any(|told| *told == pattern) {
+        if [REACHED, MEANT, AMOUNT].contains(&sentence.pattern().as_str()) {
             continue;
         }
         for row in known.model.rows(SentenceId(n)) {

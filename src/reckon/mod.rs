@@ -5,7 +5,6 @@
 
 pub mod beantest;
 pub mod decay;
-pub mod doses;
 pub mod exact;
 pub mod flow;
 pub mod heat;
@@ -16,6 +15,7 @@ pub mod lineage;
 pub mod odds;
 pub mod odds_ratio;
 pub mod outbreak;
+pub mod pots;
 pub mod power;
 pub mod proportion;
 pub mod reach;

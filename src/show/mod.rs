@@ -4,7 +4,6 @@
 //! It decides nothing, reads no environment, and prints nothing itself.
 
 pub mod answers;
-mod content;
 pub mod due;
 pub mod excerpt;
 pub mod json;

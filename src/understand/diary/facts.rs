@@ -239,11 +239,17 @@ fn say_of_things(
     }
     let with_shape = |shape: &str| of_places.iter().find(|p| phrases::shape_of(&p.text) == shape);
     let (part_of, measures) = (with_shape("{} is a part of {}"), with_shape("{} measures {}"));
+    let on_side = with_shape("{} is on the {} side of {}");
     for (name, p) in &ground.portions {
         let source = FactSource::Entry(p.entry);
         if !p.declared {
             tell(kinds, kind_of(name), source.clone());
             tell(part_of, vec![Value::Thing(name.clone()), Value::Thing(p.whole.clone())], source.clone());
+        }
+        if !p.side.is_empty() {
+            let side = Value::word(p.side.as_str());
+            let values = vec![Value::Thing(name.clone()), side, Value::Thing(p.whole.clone())];
+            tell(on_side, values, source.clone());
         }
         if let Some(area) = ground.areas.get(name) {
             let area = Quantity { size: *area, dimension: Dimension::Area };

@@ -1,7 +1,7 @@
 //! `bean test`: from pots, losses and counts to a verdict and the reasons of a void one.
 //!
 //! Comes in: what the journal says of each test. Goes out: one verdict for each test that was read.
-//! The judging is done in `reckon::beantest`.
+//! The judging is done in `reckon::beantest`; what the counts allow is said in `beanfigures`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,7 +13,8 @@ use crate::{
     measure::{
         date::Days,
         number::Range,
-        value::{EntryId, Value},
+        unit::Dimension,
+        value::{EntryId, Quantity, Value},
     },
     model::program::{Given, Reckoned},
     reckon::beantest::{Arm, BeanTest, Count, Judged, Pots, Verdict, readings, verdict},
@@ -32,6 +33,8 @@ inputs! {
     ControlHurt = "{hurt:number} of {among:number} pots of the control of {test} were hurt on {day:date}",
     Up = "{up:number} of {among:number} seeds of {test} came up by {day:date}",
     ControlUp = "{up:number} of {among:number} seeds of the control of {test} came up by {day:date}",
+    Height = "pot {pot:number} of {test} stood {height:length} high on {day:date}",
+    ControlHeight = "pot {pot:number} of the control of {test} stood {height:length} high on {day:date}",
 }
 
 /// The sentences given, as declared.
@@ -40,14 +43,38 @@ pub const GIVES: &[&str] = &[
     "the bean test {test} is void because {reason:text}",
 ];
 
+/// One test as the journal tells it.
+#[derive(Debug, Default)]
+pub struct Told {
+    /// Pots, counts and readings.
+    pub test: BeanTest,
+    /// The inputs that say so.
+    pub used: Vec<usize>,
+    /// Heights of pots of the lot, by day, with the input that says so; in metres.
+    pub heights: Vec<(NaiveDate, f64, usize)>,
+    /// Heights of control pots.
+    pub control_heights: Vec<(NaiveDate, f64, usize)>,
+}
+
 /// Runs it.
 pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
+    let mut out = Vec::new();
+    for (test, told) in told(given) {
+        if let Some(judged) = verdict(&told.test) {
+            say(test, &told.test, &judged, &told.used, &mut out);
+        }
+    }
+    out
+}
+
+/// Every test, by name.
+pub fn told<'g>(given: &'g [Given<'g>]) -> BTreeMap<&'g Value, Told> {
     let looks: BTreeSet<(EntryId, &Value)> = given
         .iter()
         .filter(|g| INPUTS.get(g.input) == Some(&Input::LookedAt))
         .filter_map(|g| Some((g.entry?, g.values.first()?)))
         .collect();
-    let mut tests: BTreeMap<&Value, (BeanTest, Vec<usize>)> = BTreeMap::new();
+    let mut tests: BTreeMap<&Value, Told> = BTreeMap::new();
     // Sorted by what they say, so that the order of the lines does not matter.
     let mut order: Vec<usize> = (0..given.len()).collect();
     order.sort_by_key(|n| given.get(*n).map(|g| (g.input, g.values, g.entry)));
@@ -57,26 +84,38 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         let Some(test) = subject(*input, g.values) else { continue };
         // Counts of a look `so far` are no reading.
         let look = g.entry.is_some_and(|e| looks.contains(&(e, test)));
-        let (bean_test, used) = tests.entry(test).or_default();
-        if !look && add(bean_test, *input, g.values) {
-            used.push(n);
+        let told = tests.entry(test).or_default();
+        if look {
+            continue;
+        }
+        if let Some((day, height)) = height(*input, g.values) {
+            let list = if *input == Input::Height { &mut told.heights } else { &mut told.control_heights };
+            list.push((day, height, n));
+        } else if add(&mut told.test, *input, g.values) {
+            told.used.push(n);
         }
     }
-    let mut out = Vec::new();
-    for (test, (bean_test, used)) in tests {
-        if let Some(judged) = verdict(&bean_test) {
-            say(test, &bean_test, &judged, &used, &mut out);
+    tests
+}
+
+/// A pot's height in metres, and the day it was measured.
+fn height(input: Input, values: &[Value]) -> Option<(NaiveDate, f64)> {
+    match (input, values) {
+        (Input::Height | Input::ControlHeight, [_, _, Value::Quantity(q), Value::Days(days)]) => {
+            Some((days.last, q.size.middle()))
         }
+        _ => None,
     }
-    out
 }
 
 /// The test a sentence is about.
 fn subject(input: Input, values: &[Value]) -> Option<&Value> {
-    use Input::{ControlHurt, ControlLost, ControlPots, ControlUp, Hurt, Lost, Pots, Up};
+    use Input::{
+        ControlHeight, ControlHurt, ControlLost, ControlPots, ControlUp, Height, Hurt, Lost, Pots, Up,
+    };
     match input {
         Pots | ControlPots | Hurt | ControlHurt | Up | ControlUp => values.get(2),
-        Lost | ControlLost => values.get(1),
+        Lost | ControlLost | Height | ControlHeight => values.get(1),
         _ => values.first(),
     }
 }
@@ -138,7 +177,7 @@ fn say(test: &Value, bean_test: &BeanTest, judged: &Judged, used: &[usize], out:
     if let Some(p) = judged.p {
         numbers.push((
             "chance of this or more by luck alone (Fisher's exact test, one-sided)".to_owned(),
-            Value::number(p),
+            Value::Quantity(Quantity { size: Range::exact(p), dimension: Dimension::Share }),
         ));
     }
     out.push(Reckoned {

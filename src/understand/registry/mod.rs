@@ -4,12 +4,12 @@
 //! itself is in `reckon`; here sentences become its types and its results sentences again. Nothing
 //! but what is listed here is callable from a page.
 
+mod beanfigures;
 mod beantest;
 mod causes;
 mod heat;
 mod lineage;
 mod outbreak;
-mod residue;
 
 pub use lineage::circles;
 
@@ -24,6 +24,13 @@ pub fn registry() -> Vec<Reckoner> {
             gives: beantest::GIVES,
             planned: &[],
             run: beantest::run,
+        },
+        Reckoner {
+            name: "bean test figures",
+            reads: beantest::READS,
+            gives: beanfigures::GIVES,
+            planned: &[],
+            run: beanfigures::run,
         },
         Reckoner {
             name: "causes",
@@ -46,13 +53,6 @@ pub fn registry() -> Vec<Reckoner> {
             gives: outbreak::GIVES,
             planned: &[],
             run: outbreak::run,
-        },
-        Reckoner {
-            name: "residue",
-            reads: residue::READS,
-            gives: residue::GIVES,
-            planned: &[],
-            run: residue::run,
         },
     ]
 }
