@@ -21,6 +21,7 @@ use crate::{
     },
     explain::{self, subject::Subject},
     infer::{self, Prepared},
+    measure::{date::Days, value::Value},
     model::{
         diary::Diary,
         explanation::{PageNote, PhraseBook, Trace, Why, WhyNotSo},
@@ -28,7 +29,7 @@ use crate::{
         journal::JournalFile,
         outcome::Model,
         page::Page,
-        program::Program,
+        program::{Fact, FactSource, Program},
         report::Report,
     },
     parse, read,
@@ -149,6 +150,31 @@ impl Checked {
                 Err(format!("`{name}` is not a thing that can be followed; ask `haulm why {name}`"))
             }
         }
+    }
+
+    /// The same, with what the thing is made up of and may hold on a day. The day may be past or to come; what is
+    /// known today counts either way.
+    ///
+    /// # Errors
+    /// As [`Checked::trace`].
+    pub fn trace_on(&self, name: &str, day: NaiveDate) -> Result<Trace, String> {
+        let trace = self.trace(name)?;
+        let known = self.known();
+        let Subject::Value(value) = explain::subject::find(&known, name)? else { return Ok(trace) };
+        let Some(sentence) = explain::content::sentence(&known, explain::content::ASKS) else {
+            return Ok(trace);
+        };
+        // Asking is one more fact; the model is run again with it, the journal stays as it is.
+        let asks = Fact {
+            sentence,
+            values: vec![value.clone(), Value::Days(Days::on(day))],
+            planned: false,
+            source: FactSource::Given,
+        };
+        let facts: Vec<Fact> = self.diary.facts.iter().cloned().chain([asks]).collect();
+        let (model, _) = infer::run(&Prepared::new(Arc::clone(&self.program)), &facts);
+        let known = explain::Known { model: &model, ..known };
+        Ok(Trace { content: Some(explain::content::content(&known, &value, day)), ..trace })
     }
 
     /// The phrase book; with `about`, only what mentions it.

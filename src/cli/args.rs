@@ -209,6 +209,9 @@ pub struct Trace {
     /// A lot, heap, bed, material or person
     #[arg(value_name = "NAME")]
     pub name: String,
+    /// Also tell what it is made up of, and what it may hold, on this day
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<NaiveDate>,
     /// Where the journal is.
     #[command(flatten)]
     pub at: Where,

@@ -79,7 +79,11 @@ fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure>
 /// When it names nothing known, or the answer cannot be written.
 pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
     let (checked, whole) = check(common, &asked.at.path);
-    let trace = checked.trace(&asked.name).map_err(Failure::Said)?;
+    let trace = match asked.on {
+        Some(day) => checked.trace_on(&asked.name, day),
+        None => checked.trace(&asked.name),
+    }
+    .map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::trace(&trace, &checked.sources)),
         _ => show::trace::trace(&trace, &checked.sources, &style(common)),

@@ -9,6 +9,7 @@ mod allow;
 pub mod asked;
 mod attach;
 mod closings;
+pub mod content;
 mod evidence;
 mod findings;
 mod fold;

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, evidence, say};
+use super::{Known, content, evidence, say};
 use crate::{
     measure::{
         date,
@@ -109,7 +109,8 @@ fn balance(known: &Known<'_>, value: &Value) -> Vec<String> {
     for (n, sentence) in known.program.sentences.iter().enumerate() {
         let Origin::Reckoned(_) = sentence.origin else { continue };
         let Ok(n) = u32::try_from(n) else { continue };
-        if [REACHED, MEANT, AMOUNT].contains(&sentence.pattern().as_str()) {
+        let pattern = sentence.pattern();
+        if [REACHED, MEANT, AMOUNT].iter().chain(&content::TOLD).any(|told| *told == pattern) {
             continue;
         }
         for row in known.model.rows(SentenceId(n)) {

@@ -345,6 +345,8 @@ pub struct Trace {
     pub backwards: Vec<Reach>,
     /// What else the reckoning says of it: what is left, when it was used up.
     pub balance: Vec<String>,
+    /// What it is made up of and holds on the day asked about.
+    pub content: Option<super::content::Content>,
 }
 
 /// One verb of the phrase book.

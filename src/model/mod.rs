@@ -5,6 +5,7 @@
 //! gives `show`. No stage's work is done here.
 
 pub mod change;
+pub mod content;
 pub mod diary;
 pub mod entry;
 pub mod explanation;

@@ -86,11 +86,17 @@ impl Ledger {
 
 /// Follows the amounts through every event.
 pub fn flow(story: &Story) -> Ledger {
+    flow_sealed(story, &BTreeSet::new())
+}
+
+/// The same, but what leaves a sealed thing is counted as that thing alone, not as what went into it: for
+/// things whose content was measured as a whole.
+pub fn flow_sealed(story: &Story, sealed: &BTreeSet<usize>) -> Ledger {
     let mut ledger = Ledger { stocks: opening(story), arrived: BTreeMap::new() };
     for step in &story.events {
         match step.act {
             StepKind::Begin => begin(&mut ledger, step),
-            StepKind::Flow => draw(&mut ledger, story, step),
+            StepKind::Flow => draw(&mut ledger, story, sealed, step),
             StepKind::DigIn => {
                 let lies = step.into.is_some_and(|into| {
                     ledger
@@ -100,7 +106,7 @@ pub fn flow(story: &Story) -> Ledger {
                         .is_some_and(|((at, source, _), _)| (*at, *source) == (into, step.from))
                 });
                 if !lies {
-                    draw(&mut ledger, story, step);
+                    draw(&mut ledger, story, sealed, step);
                 }
             }
         }
@@ -173,8 +179,8 @@ struct Load {
     sources: BTreeMap<usize, (Interval, Interval)>,
 }
 
-fn draw(ledger: &mut Ledger, story: &Story, step: &Step) {
-    let Some(load) = take(ledger, story, step) else { return };
+fn draw(ledger: &mut Ledger, story: &Story, sealed: &BTreeSet<usize>, step: &Step) {
+    let Some(load) = take(ledger, story, sealed, step) else { return };
     let Some(into) = step.into else { return };
     for whole in story.wholes.get(into).cloned().unwrap_or_else(|| vec![into]) {
         arrive(ledger, story, step, whole, &load, Interval::WHOLE, whole == into);
@@ -185,7 +191,7 @@ fn draw(ledger: &mut Ledger, story: &Story, step: &Step) {
 }
 
 /// Takes a load out of its stock.
-fn take(ledger: &mut Ledger, story: &Story, step: &Step) -> Option<Load> {
+fn take(ledger: &mut Ledger, story: &Story, sealed: &BTreeSet<usize>, step: &Step) -> Option<Load> {
     let stock = ledger.stocks.get_mut(step.from)?;
     let there = stock.left;
     let own = stock.dimension;
@@ -214,7 +220,7 @@ fn take(ledger: &mut Ledger, story: &Story, step: &Step) -> Option<Load> {
         stock.left = Interval::NONE;
         stock.used_up.get_or_insert(step.days);
     }
-    let shares = stock.shares.clone();
+    let shares = if sealed.contains(&step.from) { BTreeMap::new() } else { stock.shares.clone() };
     let begun = stock.begun;
 
     let mut sources = BTreeMap::new();

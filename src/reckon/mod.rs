@@ -5,6 +5,7 @@
 
 pub mod beantest;
 pub mod decay;
+pub mod doses;
 pub mod exact;
 pub mod flow;
 pub mod heat;

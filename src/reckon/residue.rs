@@ -3,6 +3,8 @@
 //! Comes in: rates, levels, depths and densities in SI units. Goes out: mass fractions (kg/kg;
 //! 1 ppb = 1e-9). It assumes clean soil and one moisture basis, and says nothing of loss over time.
 
+use super::interval::Interval;
+
 /// The level in soil of a substance applied at `rate` kg/m² and worked evenly to `depth` m in soil of
 /// `density` kg/m³. `None` unless depth and density are above 0 and the rate is not negative.
 pub fn from_rate(rate: f64, depth: f64, density: f64) -> Option<f64> {
@@ -29,6 +31,66 @@ pub fn mixed(layers: &[Layer]) -> Option<f64> {
     let mass: f64 = layers.iter().map(|l| l.depth * l.density).sum();
     let held: f64 = layers.iter().map(|l| l.depth * l.density * l.level).sum();
     (mass > 0.0).then(|| held / mass)
+}
+
+/// Stuff that lies in a place: its volume (m³) and its mass (kg).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Volume, m³.
+    pub volume: Interval,
+    /// Mass, kg.
+    pub mass: Interval,
+}
+
+/// The ground that a place's stuff is mixed with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Earth {
+    /// Area, m².
+    pub area: Interval,
+    /// How deep all of it is mixed, the stuff included, m.
+    pub depth: Interval,
+    /// What the ground itself weighs, kg/m³.
+    pub density: Interval,
+}
+
+impl Earth {
+    /// The ground's own part beside stuff of `stuff` m³ in all: what room is left within the depth.
+    pub fn own(&self, stuff: Interval) -> Part {
+        let room = self.area.times(self.depth);
+        let volume = room.minus(stuff);
+        Part { volume, mass: volume.times(self.density) }
+    }
+}
+
+/// The share of `part` in all that lies there, by volume and by mass: within the bounds whatever the true
+/// sizes are. `others` is all stuff but this part; `earth` is `None` for a heap, which is its stuff alone.
+pub fn shares(part: Part, others: Part, earth: Option<&Earth>) -> (Interval, Interval) {
+    // With more of the part there is less room for ground, so its least goes with the most ground.
+    let ground_beside = |least: bool| {
+        let (mine, theirs) =
+            if least { (part.volume.low, others.volume.low) } else { (part.volume.high, others.volume.high) };
+        let stuff = mine + theirs;
+        earth.map_or(Part { volume: Interval::NONE, mass: Interval::NONE }, |e| {
+            e.own(Interval::new(stuff, stuff))
+        })
+    };
+    let (most_ground, least_ground) = (ground_beside(true), ground_beside(false));
+    let share = |mine: f64, rest: f64| {
+        if mine <= 0.0 || rest.is_infinite() {
+            0.0
+        } else if mine.is_infinite() {
+            1.0
+        } else {
+            mine / (mine + rest)
+        }
+    };
+    let bounds = |mine: Interval, rest: Interval, most: f64, least: f64| {
+        Interval::new(share(mine.low, rest.high + most), share(mine.high, rest.low + least))
+    };
+    (
+        bounds(part.volume, others.volume, most_ground.volume.high, least_ground.volume.low),
+        bounds(part.mass, others.mass, most_ground.mass.high, least_ground.mass.low),
+    )
 }
 
 #[cfg(test)]

@@ -8,9 +8,12 @@ use serde_json::{Value, json};
 use super::json::{action, place};
 use crate::{
     base::source::Sources,
-    model::explanation::{
-        Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace, WhatIf,
-        Why, WhyNotSo,
+    model::{
+        content::{Content, Sourced},
+        explanation::{
+            Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace,
+            WhatIf, Why, WhyNotSo,
+        },
     },
 };
 
@@ -194,6 +197,47 @@ pub fn trace(t: &Trace, sources: &Sources) -> Value {
         "forwards": t.forwards.iter().map(reach).collect::<Vec<_>>(),
         "backwards": t.backwards.iter().map(reach).collect::<Vec<_>>(),
         "balance": t.balance,
+        "content": t.content.as_ref().map(|c| content(c, sources)),
+    })
+}
+
+fn content(c: &Content, sources: &Sources) -> Value {
+    let sourced =
+        |s: &Sourced| json!({ "says": s.says, "at": s.at.map(|loc| sources.place(loc)), "source": s.source });
+    let shares = c.shares.iter().map(|s| {
+        json!({ "thing": s.thing, "by_volume": s.volume, "by_weight": s.weight, "by_way_of_others": s.by_way })
+    });
+    let levels = c.levels.iter().map(|l| {
+        let from = l.from.iter().map(|(what, figure)| json!({ "what": what, "figure": figure }));
+        let against = l.against.iter().map(|a| {
+            let days = a.from.iter().map(|(p, day)| json!({ "chance": p, "from": day }));
+            json!({
+                "level": a.level,
+                "hurts": a.who,
+                "chance_of_no_more": a.chance,
+                "days": days.collect::<Vec<_>>(),
+                "seen": a.seen.iter().map(sourced).collect::<Vec<_>>(),
+                "below_laboratory_limit": a.unseen.as_ref().map(sourced),
+            })
+        });
+        json!({
+            "of": l.of,
+            "level": l.level,
+            "from": from.collect::<Vec<_>>(),
+            "no_day_because": l.refused,
+            "results": l.course,
+            "half_life": l.fades.as_ref().map(sourced),
+            "against": against.collect::<Vec<_>>(),
+            "limits": l.limits.iter().map(sourced).collect::<Vec<_>>(),
+        })
+    });
+    json!({
+        "day": c.day,
+        "depth": c.depth,
+        "shares": shares.collect::<Vec<_>>(),
+        "levels": levels.collect::<Vec<_>>(),
+        "failed_tests": c.failed,
+        "lines": quotes(&c.lines, sources),
     })
 }
 

@@ -4,6 +4,7 @@
 //! It decides nothing, reads no environment, and prints nothing itself.
 
 pub mod answers;
+mod content;
 pub mod due;
 pub mod excerpt;
 pub mod json;

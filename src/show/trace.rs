@@ -20,6 +20,14 @@ pub fn trace(trace: &Trace, sources: &Sources, style: &Style) -> String {
     if let Some(began) = &trace.began {
         out.push_str(&lines::quotes(2, std::slice::from_ref(began), sources, style));
     }
+    if let Some(content) = &trace.content {
+        out.push('\n');
+        out.push_str(&super::content::content(content, sources, style));
+    }
+    // The ways it came are another question, and long.
+    if trace.content.is_some() && !style.all {
+        return out;
+    }
     for (title, list) in [("What reached it", &trace.backwards), ("Where it went", &trace.forwards)] {
         if !list.is_empty() {
             out.push('\n');

@@ -166,6 +166,7 @@ fn went(s: &Sources, name: &str) -> Trace {
         ],
         backwards: vec![reach("horse manure", None, false)],
         balance: vec![format!("1.2 yd3 of {name} is left on 4 April 2026")],
+        content: None,
     }
 }
 

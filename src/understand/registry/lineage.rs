@@ -121,14 +121,14 @@ pub fn circles(given: &[Given<'_>]) -> Vec<(Days, Vec<Value>)> {
         .collect()
 }
 
-fn kind(v: &Value) -> Option<&str> {
+pub(super) fn kind(v: &Value) -> Option<&str> {
     match v {
         Value::Thing(t) => Some(&t.kind),
         _ => None,
     }
 }
 
-fn is(v: &Value, kinds: &[&str]) -> bool {
+pub(super) fn is(v: &Value, kinds: &[&str]) -> bool {
     kind(v).is_some_and(|k| kinds.contains(&k))
 }
 
@@ -216,11 +216,13 @@ fn came_in(stock: Option<&Stock>) -> Vec<(String, Value)> {
 }
 
 /// What the sentences tell, as events. An event's tag is its place in `steps`.
-struct Tale {
-    steps: Vec<(Event, bool)>,
+pub(super) struct Tale {
+    /// The events, each with whether it is planned.
+    pub(super) steps: Vec<(Event, bool)>,
     /// The given sentences of each step.
     said: Vec<Vec<usize>>,
-    ground: Ground,
+    /// How places lie in each other, and their sizes.
+    pub(super) ground: Ground,
     today: Option<(NaiveDate, usize)>,
 }
 
@@ -228,7 +230,8 @@ struct Tale {
 type Said<'a> = Vec<(Input, &'a [Value], usize)>;
 
 impl Tale {
-    fn read(given: &[Given<'_>]) -> Self {
+    /// The events told. Sentences past those that lineage reads are passed over.
+    pub(super) fn read(given: &[Given<'_>]) -> Self {
         let mut tale = Tale { steps: Vec::new(), said: Vec::new(), ground: Ground::default(), today: None };
         let mut entries: BTreeMap<(Option<EntryId>, bool), Said<'_>> = BTreeMap::new();
         let mut open: BTreeMap<&Value, Option<usize>> = BTreeMap::new();
@@ -302,12 +305,19 @@ impl Tale {
         }
     }
 
+    /// Whether an event only says what plants stand in, or were raised in: plugs and pots, which are so
+    /// little that nobody writes how much.
+    pub(super) fn is_potting(&self, tag: usize, given: &[Given<'_>]) -> bool {
+        let first = self.said.get(tag).and_then(|said| said.first()).and_then(|n| given.get(*n));
+        first.and_then(|g| INPUTS.get(g.input)).is_some_and(|i| matches!(i, Input::GrowsIn | Input::CameFrom))
+    }
+
     fn events(&self, with_plans: bool) -> Vec<Event> {
         self.steps.iter().filter(|(_, planned)| with_plans || !planned).map(|(e, _)| e.clone()).collect()
     }
 
     /// The given sentences behind events, in order, each once.
-    fn witnesses(&self, tags: impl Iterator<Item = usize>) -> Vec<usize> {
+    pub(super) fn witnesses(&self, tags: impl Iterator<Item = usize>) -> Vec<usize> {
         let mut seen = BTreeSet::new();
         tags.filter_map(|t| self.said.get(t)).flatten().copied().filter(|n| seen.insert(*n)).collect()
     }

@@ -10,6 +10,7 @@ mod causes;
 mod heat;
 mod lineage;
 mod outbreak;
+mod residue;
 
 pub use lineage::circles;
 
@@ -53,6 +54,13 @@ pub fn registry() -> Vec<Reckoner> {
             gives: outbreak::GIVES,
             planned: &[],
             run: outbreak::run,
+        },
+        Reckoner {
+            name: "residue",
+            reads: residue::READS,
+            gives: residue::GIVES,
+            planned: &[],
+            run: residue::run,
         },
     ]
 }

@@ -1,0 +1,235 @@
+//! What a place is made up of and holds on a day, from what was reckoned for it.
+//!
+//! Comes in: the reckoned sentences of residue, the tables they rest on. Goes out: a [`Content`]. It sums
+//! nothing itself.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+
+use super::{Known, evidence, say};
+use crate::{
+    base::span::Loc,
+    measure::{
+        date,
+        value::{EntryId, Value},
+    },
+    model::{
+        content::{Against, Content, ContentLevel, ContentShare, Sourced},
+        explanation::Quote,
+        outcome::RowRef,
+        program::FactSource,
+        proof::{By, Proof, Tuple},
+        sentence::SentenceId,
+    },
+};
+
+/// What asks for a place on a day.
+pub const ASKS: &str = "{place} is to be reckoned on {day}";
+const VOLUME: &str = "{share} of {place} by volume is {source} on {day}";
+const WEIGHT: &str = "{share} of {place} by weight is {source} on {day}";
+const BY_WAY: &str = "{share} of {place} by weight came from {source} on {day}";
+const DEPTH: &str = "the make-up of {place} is reckoned {depth} deep on {day}";
+const LEVEL: &str = "{place} is reckoned to hold {level} {substance} on {day}";
+const CHANCE: &str = "the chance that {place} holds at most {level} {substance} on {day} is {p}";
+const FROM: &str = "{place} holds at most {level} {substance} with a chance of {p} from {day}";
+const REFUSED: &str = "days are not reckoned for {substance} in {place}, because {reason}";
+const CROOKED: &str = "the results of {substance} in {place} do not fall as one decay";
+const EVEN: &str = "the results of {substance} in {place} halve in {time}";
+const HALVES: &str = "{substance} is taken to halve in soil in {time}";
+const HURT: &str = "{crop} is taken to be hurt by {level} {substance}";
+const SEEN: &str = "{substance} was seen to do {harm} to {who} at {level} in {medium}";
+const SEES: &str = "a laboratory asked for a low limit sees down to {level}";
+const OWN_LIMIT: &str = "a laboratory could see {limit} {substance} in {thing} on {day}";
+const FAILED: &str = "{lot} failed {test} on {day}";
+const STANDS: [&str; 2] = ["{crop} was planted in {place} on {day}", "{crop} was sowed in {place} on {day}"];
+/// Sentences told here, which need not be told again elsewhere.
+pub const TOLD: [&str; 10] = [VOLUME, WEIGHT, BY_WAY, DEPTH, LEVEL, CHANCE, FROM, REFUSED, CROOKED, EVEN];
+
+/// The sentence declared with this pattern.
+pub fn sentence(known: &Known<'_>, pattern: &str) -> Option<SentenceId> {
+    let at = known.program.sentences.iter().position(|s| s.pattern() == pattern)?;
+    u32::try_from(at).ok().map(SentenceId)
+}
+
+/// What was reckoned of a place for a day.
+pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
+    let on = Value::Days(date::Days::on(day));
+    let mut proofs = Vec::new();
+    let mut out = Content { day: date::long(day), ..Content::default() };
+    let mut shares: BTreeMap<(bool, Value), ContentShare> = BTreeMap::new();
+    for (pattern, by_way) in [(VOLUME, false), (WEIGHT, false), (BY_WAY, true)] {
+        for (row, tuple) in of_place(known, pattern, 1, place) {
+            let [share, _, source, when] = tuple.values.as_slice() else { continue };
+            if *when != on {
+                continue;
+            }
+            proofs.extend(known.model.proof(row));
+            let thing = say::value(known, source);
+            let line = shares.entry((by_way, source.clone())).or_default();
+            *line = ContentShare { thing, by_way, ..line.clone() };
+            let words = Some(say::value(known, share));
+            if pattern == VOLUME { line.volume = words } else { line.weight = words }
+        }
+    }
+    out.shares = shares.into_values().collect();
+    out.shares.sort_by_key(|s| (s.by_way, natural(&s.thing)));
+    for (row, tuple) in of_place(known, DEPTH, 0, place) {
+        if tuple.values.get(2) == Some(&on) {
+            out.depth = tuple.values.get(1).map(|d| say::value(known, d));
+            proofs.extend(known.model.proof(row));
+        }
+    }
+    for (row, tuple) in of_place(known, LEVEL, 0, place) {
+        let [_, level, what, when] = tuple.values.as_slice() else { continue };
+        if *when != on {
+            continue;
+        }
+        let Some(proof) = known.model.proof(row) else { continue };
+        out.levels.push(one(known, place, what, level, &on, &proof));
+        proofs.push(proof);
+    }
+    let ends =
+        out.shares.iter().map(|s| s.thing.clone()).chain([say::value(known, place)]).collect::<BTreeSet<_>>();
+    for row in rows(known, FAILED) {
+        let tuple = known.model.tuple(row);
+        if tuple.values.first().is_some_and(|v| ends.contains(&say::value(known, v))) {
+            out.failed.push(say::tuple(known, &tuple));
+        }
+    }
+    // What was found stands before what was looked for and not found.
+    out.levels.sort_by_key(|l| (l.from.iter().all(|(what, _)| what.starts_with("not ")), l.of.clone()));
+    let proofs: Vec<&Proof> = proofs.iter().map(|p| &**p).collect();
+    out.lines = lines(known, &proofs);
+    out
+}
+
+fn natural(thing: &str) -> Vec<String> {
+    // Digits compare as numbers would: `bed 2` before `bed 10`.
+    thing.split_inclusive(|c: char| !c.is_ascii_digit()).map(|part| format!("{part:0>12}")).collect()
+}
+
+fn one(
+    known: &Known<'_>,
+    place: &Value,
+    what: &Value,
+    level: &Value,
+    on: &Value,
+    proof: &Proof,
+) -> ContentLevel {
+    let mut out = ContentLevel {
+        of: say::value(known, what),
+        level: say::value(known, level),
+        ..ContentLevel::default()
+    };
+    if let By::Reckoned { numbers, .. } = &proof.by {
+        out.from = numbers
+            .iter()
+            .filter(|(name, _)| name != "half gone in")
+            .map(|(name, value)| (name.clone(), say::value(known, value)))
+            .collect();
+    }
+    let of_both = |pattern: &'static str, what_at: usize, place_at: usize| {
+        of_place(known, pattern, place_at, place)
+            .into_iter()
+            .filter(move |(_, t)| t.values.get(what_at) == Some(what))
+    };
+    out.refused = of_both(REFUSED, 0, 1).find_map(|(_, t)| Some(say::value(known, t.values.get(2)?)));
+    for pattern in [CROOKED, EVEN] {
+        out.course.extend(of_both(pattern, 0, 1).map(|(_, t)| say::tuple(known, &t)));
+    }
+    out.fades = of_place(known, HALVES, 0, what).into_iter().next().map(|(row, t)| sourced(known, row, &t));
+    let here: BTreeSet<Value> = STANDS
+        .iter()
+        .flat_map(|pattern| of_place(known, pattern, 1, place))
+        .filter_map(|(_, t)| t.values.first().cloned())
+        .collect();
+    let mut levels: BTreeMap<Value, Against> = BTreeMap::new();
+    for (_, t) in of_both(CHANCE, 2, 0) {
+        let [_, held, _, when, p] = t.values.as_slice() else { continue };
+        if when == on {
+            levels.entry(held.clone()).or_default().chance = Some(say::value(known, p));
+        }
+    }
+    for (_, t) in of_both(FROM, 2, 0) {
+        let [_, held, _, p, day] = t.values.as_slice() else { continue };
+        levels.entry(held.clone()).or_default().from.push((say::value(known, p), say::value(known, day)));
+    }
+    for (held, mut against) in levels {
+        against.level = say::value(known, &held);
+        let hurt = of_place(known, HURT, 1, &held).into_iter().filter(|(_, t)| t.values.get(2) == Some(what));
+        against.who = hurt
+            .filter_map(|(_, t)| t.values.first().filter(|c| here.contains(c)).map(|c| say::value(known, c)))
+            .collect();
+        let seen =
+            of_place(known, SEEN, 3, &held).into_iter().filter(|(_, t)| t.values.first() == Some(what));
+        against.seen = seen.map(|(row, t)| sourced(known, row, &t)).collect();
+        against.unseen = unseen(known, &held);
+        out.against.push(against);
+    }
+    let within = evidence::within(&[proof]);
+    let rests_on: BTreeSet<&Value> = within.iter().flat_map(|p| &p.tuple.values).collect();
+    let own = of_place(known, OWN_LIMIT, 1, what);
+    out.limits = own
+        .into_iter()
+        .filter(|(_, t)| t.values.get(2).is_some_and(|thing| rests_on.contains(thing)))
+        .map(|(row, t)| sourced(known, row, &t))
+        .collect();
+    out
+}
+
+/// Where a level lies below what a laboratory sees even when asked for a low limit: the row that says so.
+fn unseen(known: &Known<'_>, held: &Value) -> Option<Sourced> {
+    let Value::Quantity(held) = held else { return None };
+    rows(known, SEES)
+        .into_iter()
+        .map(|row| (row, known.model.tuple(row)))
+        .find(|(_, t)| matches!(t.values.first(), Some(Value::Quantity(q)) if q.size.low > held.size.low))
+        .map(|(row, t)| sourced(known, row, &t))
+}
+
+/// The rows of a pattern whose blank number `at` is `value`, in order.
+fn of_place(known: &Known<'_>, pattern: &str, at: usize, value: &Value) -> Vec<(RowRef, Tuple)> {
+    rows(known, pattern)
+        .into_iter()
+        .map(|row| (row, known.model.tuple(row)))
+        .filter(|(_, t)| t.values.get(at) == Some(value))
+        .collect()
+}
+
+fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
+    sentence(known, pattern).map_or_else(Vec::new, |id| known.model.rows(id))
+}
+
+/// A row of a table with its source.
+fn sourced(known: &Known<'_>, row: RowRef, tuple: &Tuple) -> Sourced {
+    let at = known.model.proof(row).and_then(|proof| match &proof.by {
+        By::Said(FactSource::Page(loc)) => Some(*loc),
+        _ => None,
+    });
+    Sourced { says: say::tuple(known, tuple), at, source: at.and_then(|loc| source(known, loc)) }
+}
+
+/// What the source column of a table says in the row of a location, or its column of reasons.
+fn source(known: &Known<'_>, loc: Loc) -> Option<String> {
+    let file = known.sources.file(loc.file);
+    let row = file.line_of(loc.span.start as usize);
+    let all: Vec<&str> = file.text.lines().collect();
+    let is_row = |n: usize| all.get(n).is_some_and(|l| l.trim_start().starts_with('|'));
+    let header = (0..=row).rev().take_while(|n| is_row(*n)).last()?;
+    let cells = |n: usize| -> Vec<&str> {
+        all.get(n).map(|l| l.trim().trim_matches('|').split('|').map(str::trim).collect()).unwrap_or_default()
+    };
+    let headings = cells(header);
+    ["source", "why", "note"].iter().find_map(|name| {
+        let at = headings.iter().position(|h| h == name)?;
+        cells(row).get(at).filter(|c| !c.is_empty()).map(|c| (*c).to_owned())
+    })
+}
+
+fn lines(known: &Known<'_>, proofs: &[&Proof]) -> Vec<Quote> {
+    let mut ids: Vec<EntryId> = evidence::entries(known, proofs).into_keys().collect();
+    let day = |id: &EntryId| known.diary.entries.get(id.0 as usize).and_then(|e| e.days);
+    ids.sort_by_key(|id| (day(id), *id));
+    ids.into_iter().filter_map(|id| say::quote(known, id)).collect()
+}

@@ -1,0 +1,153 @@
+//! What a place is made up of and holds on a day, as text.
+//!
+//! Comes in: a [`Content`]. Goes out: text: shares in columns, each level with what it rests on.
+
+use std::fmt::Write as _;
+
+use super::{
+    layout::{Style, columns, cut},
+    lines,
+    paint::{Ink, paint},
+};
+use crate::{
+    base::source::Sources,
+    model::content::{Against, Content, ContentLevel, Sourced},
+};
+
+/// How many rows of a table stand under one level unless all are asked for.
+const ROWS: usize = 2;
+/// How many journal lines.
+const LINES: usize = 6;
+
+/// The make-up and the levels.
+pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
+    let mut out = String::new();
+    if content.shares.is_empty() && content.levels.is_empty() {
+        let text = format!("Nothing with a depth, an amount or a finding came to it by {}.", content.day);
+        return lines::paragraph(0, &text, style);
+    }
+    if !content.shares.is_empty() {
+        let depth = content.depth.as_ref().map_or_else(String::new, |d| format!(", {d} deep"));
+        out.push_str(&lines::heading(&format!("What it is made up of on {}{depth}", content.day), style));
+        shares(content, style, &mut out);
+    }
+    if !content.levels.is_empty() {
+        out.push('\n');
+        out.push_str(&lines::heading(&format!("What it may hold on {}", content.day), style));
+        for level in &content.levels {
+            one(level, sources, style, &mut out);
+        }
+        for failed in &content.failed {
+            out.push_str(&lines::paragraph(
+                2,
+                &format!("But {failed}: go by that, not by the reckoning."),
+                style,
+            ));
+        }
+        out.push_str(&lines::paragraph(
+            2,
+            "Only of what was measured or written. None of this is a clearance: test this ground itself \
+             before anything tender goes in.",
+            style,
+        ));
+    }
+    if !content.lines.is_empty() {
+        out.push('\n');
+        out.push_str(&lines::heading("Reckoned from", style));
+        let shown = if style.all { content.lines.len() } else { content.lines.len().min(LINES) };
+        out.push_str(&lines::quotes(2, content.lines.get(..shown).unwrap_or_default(), sources, style));
+        if content.lines.len() > shown {
+            let more = format!("and {} more (--all shows them)", content.lines.len() - shown);
+            out.push_str(&lines::paragraph(2, &more, style));
+        }
+    }
+    out
+}
+
+/// Names at the left, the two shares in columns at the right.
+fn shares(content: &Content, style: &Style, out: &mut String) {
+    const COLUMN: usize = 12;
+    let left = style.columns().saturating_sub(2 * COLUMN).max(COLUMN);
+    let mut row = |name: &str, volume: &str, weight: &str, quiet: bool| {
+        let name = cut(name, left.saturating_sub(1), style.unicode);
+        let pad = " ".repeat(left.saturating_sub(columns(&name)));
+        let text = format!("{name}{pad}{volume:>COLUMN$}{weight:>COLUMN$}");
+        let text =
+            if quiet { paint(text.trim_end(), Ink::Quiet, style.colour) } else { text.trim_end().to_owned() };
+        let _ = writeln!(out, "{text}");
+    };
+    row("", "by volume", "by weight", true);
+    let words = |share: &Option<String>| share.clone().unwrap_or_default();
+    for share in &content.shares {
+        let name = if share.by_way {
+            format!("    in these, {}", share.thing)
+        } else {
+            format!("  {}", share.thing)
+        };
+        row(&name, &words(&share.volume), &words(&share.weight), share.by_way);
+    }
+}
+
+fn one(level: &ContentLevel, sources: &Sources, style: &Style, out: &mut String) {
+    out.push_str(&lines::noted("  ", &level.of, &level.level, style));
+    let mut part = |name: &str, text: &str| {
+        out.push_str(&lines::lead(&format!("    {name:<9}"), Ink::Quiet, text, style));
+    };
+    for (what, figure) in &level.from {
+        part("from", &format!("{what}: {figure}"));
+    }
+    for course in &level.course {
+        part("results", course);
+    }
+    match (&level.refused, &level.fades) {
+        (Some(why), _) => part("no day", why),
+        (None, Some(row)) => part("fades", &said(row, sources)),
+        (None, None) => {}
+    }
+    for against in &level.against {
+        held(against, sources, style, &mut part);
+    }
+    for limit in &level.limits {
+        part("limit", &said(limit, sources));
+    }
+}
+
+fn held(against: &Against, sources: &Sources, style: &Style, part: &mut impl FnMut(&str, &str)) {
+    let who = if against.who.is_empty() {
+        "the least known to hurt anything".to_owned()
+    } else {
+        format!("taken to hurt {}", against.who.join(", "))
+    };
+    part("against", &format!("{}, {who}", against.level));
+    if let Some(chance) = &against.chance {
+        part("", &format!("a chance of {chance} that it holds no more than that"));
+    }
+    if !against.from.is_empty() {
+        // Chances that share a day are told by the surest of them.
+        let days: Vec<String> = against
+            .from
+            .iter()
+            .enumerate()
+            .filter(|(n, (_, day))| against.from.get(n + 1).is_none_or(|(_, next)| next != day))
+            .map(|(_, (p, day))| format!("by {day} ({p})"))
+            .collect();
+        part("", &format!("the most it may hold is down to that {}", days.join(" · ")));
+    }
+    let shown = if style.all { against.seen.len() } else { against.seen.len().min(ROWS) };
+    for row in against.seen.iter().take(shown) {
+        part("seen", &said(row, sources));
+    }
+    if against.seen.len() > shown {
+        part("", &format!("and {} more rows (--all shows them)", against.seen.len() - shown));
+    }
+    if let Some(row) = &against.unseen {
+        part("limit", &format!("{}: that none was found says nothing of so little", said(row, sources)));
+    }
+}
+
+/// What a row says, on whose word, and where it stands.
+fn said(row: &Sourced, sources: &Sources) -> String {
+    let source = row.source.as_ref().map_or_else(String::new, |s| format!(" ({s})"));
+    let at = row.at.map_or_else(String::new, |loc| format!(" · {}", sources.place(loc)));
+    format!("{}{source}{at}", row.says)
+}
