@@ -5,6 +5,7 @@
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
 mod layout;
+mod said;
 pub mod trial;
 mod upto;
 mod what_if;

@@ -30,7 +30,7 @@ const IMPORTS: &[(&str, &[&str])] = &[
         &["base", "measure", "model", "read", "parse", "understand", "infer", "explain", "tidy", "show"],
     ),
     ("rehearse", &["base", "measure", "model", "session"]),
-    ("serve", &["base", "measure", "model", "read", "show", "session"]),
+    ("serve", &["base", "measure", "model", "read", "show", "session", "rehearse"]),
     ("cli", &["base", "measure", "model", "read", "show", "session", "rehearse", "serve"]),
     ("main", &["cli"]),
     ("lib", &[]),

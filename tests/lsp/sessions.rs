@@ -38,6 +38,8 @@ macro_rules! sessions {
 
 sessions! {
     a_name_is_known_everywhere
+    a_page_is_written_with_as_much_care
+    built_in_pages_open_where_the_editor_can_show_them
     findings_follow_every_keystroke
     files_changed_outside_are_read_again
     columns_count_what_was_agreed

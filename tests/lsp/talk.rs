@@ -61,12 +61,14 @@ impl Talk {
         fs::write(path, text).expect("a file");
     }
 
-    /// Begins the conversation with these capabilities, the farm's folder open.
-    pub fn start(&mut self, capabilities: Value) -> Value {
+    /// Begins the conversation with these capabilities, the farm's folder open. Among them may stand
+    /// `initializationOptions`, which go where they belong.
+    pub fn start(&mut self, mut capabilities: Value) -> Value {
+        let options = capabilities.as_object_mut().and_then(|c| c.remove("initializationOptions"));
         fs::create_dir_all(self.path("")).expect("a folder");
         let folder = self.uri("");
         let params = json!({ "processId": null, "rootUri": folder.trim_end_matches('/'),
-                             "capabilities": capabilities });
+                             "capabilities": capabilities, "initializationOptions": options });
         let answer = self.ask("initialize", params).0;
         self.note("initialized", json!({}));
         answer

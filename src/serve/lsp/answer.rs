@@ -10,11 +10,11 @@ use lsp_types::{Diagnostic, Position, Range};
 use serde::{Deserialize, de::DeserializeOwned};
 use serde_json::{Value, json};
 
-use super::{client::Client, colours, complete, hints, hover, layout, mend, names, outline, round::Round};
-use crate::{
-    base::span::FileId,
-    show::{self, layout::Style},
+use super::{
+    client::Client, colours, commands, complete, hints, hover, layout, lens, mend, names, outline, page,
+    phrasing, round::Round,
 };
+use crate::base::span::FileId;
 
 /// Why there is no answer.
 #[derive(Debug)]
@@ -38,6 +38,7 @@ pub struct At<'a> {
 /// Requests that are answered.
 const KNOWN: &[&str] = &[
     "textDocument/codeAction",
+    "textDocument/codeLens",
     "textDocument/completion",
     "textDocument/definition",
     "textDocument/diagnostic",
@@ -96,7 +97,7 @@ pub fn answer(
             let asked: Asked = read(params)?;
             return Ok(outline::things(rounds, &asked.query));
         }
-        "workspace/executeCommand" => return command(params, rounds),
+        "workspace/executeCommand" => return commands::run(params, rounds),
         _ => {}
     }
     let Some(at) = at else {
@@ -121,6 +122,14 @@ fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId
         Ok(round.offset(file, read::<Placed>(params.clone())?.position))
     };
     Ok(match method {
+        "textDocument/codeLens" => lens::lenses(round, file),
+        "textDocument/hover" if !round.is_journal(file) => json!(page::hover(round, file, place(&params)?)),
+        "textDocument/definition" if !round.is_journal(file) => {
+            json!(page::definition(round, file, place(&params)?))
+        }
+        "textDocument/references" if !round.is_journal(file) => {
+            json!(page::references(round, file, place(&params)?))
+        }
         "textDocument/hover" => json!(hover::hover(round, file, place(&params)?)),
         "textDocument/definition" => json!(names::definition(round, file, place(&params)?)),
         "textDocument/references" => {
@@ -142,7 +151,12 @@ fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId
         "textDocument/foldingRange" => outline::folds(round, file),
         "textDocument/completion" => {
             let position = read::<Placed>(params)?.position;
-            complete::complete(client, round, at.held.unwrap_or_else(|| round.text(file)), position)
+            let text = at.held.unwrap_or_else(|| round.text(file));
+            if round.is_journal(file) {
+                complete::complete(client, round, text, position)
+            } else {
+                phrasing::complete(client, round, text, position)
+            }
         }
         "textDocument/codeAction" => {
             let only: Option<Vec<String>> =
@@ -164,37 +178,11 @@ fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId
     })
 }
 
-/// The reasons for something, as text.
-fn command(params: Value, rounds: &[&Round]) -> Result<Value, Fault> {
-    #[derive(Deserialize)]
-    struct Asked {
-        command: String,
-        #[serde(default)]
-        arguments: Vec<Value>,
-    }
-    let asked: Asked = read(params)?;
-    if asked.command != mend::WHY {
-        let said = format!("no command is called `{}`", asked.command);
-        return Err(Fault { code: ErrorCode::InvalidParams, said });
-    }
-    let text = |n: usize| asked.arguments.get(n).and_then(Value::as_str);
-    let Some(subject) = text(1) else {
-        return Err(Fault { code: ErrorCode::InvalidParams, said: "it is not said of what".to_owned() });
-    };
-    let holds = |round: &&&Round| {
-        let uris = round.files().filter_map(|id| round.uri(id));
-        uris.into_iter().any(|uri| Some(uri.as_str()) == text(0))
-    };
-    let Some(round) = rounds.iter().find(holds).or(rounds.first()) else {
-        return Err(Fault { code: ErrorCode::InvalidParams, said: "no journal is open".to_owned() });
-    };
-    match round.checked.why(subject) {
-        Ok(why) => Ok(json!(show::why::why(&why, &round.checked.sources, false, &Style::plain()))),
-        Err(said) => Err(Fault { code: ErrorCode::RequestFailed, said }),
-    }
-}
-
-fn read<T: DeserializeOwned>(params: Value) -> Result<T, Fault> {
+/// Reads parameters.
+///
+/// # Errors
+/// Says what is unclear.
+pub fn read<T: DeserializeOwned>(params: Value) -> Result<T, Fault> {
     serde_json::from_value(params).map_err(|e| Fault {
         code: ErrorCode::InvalidParams,
         said: format!("the parameters are unclear: {e}"),

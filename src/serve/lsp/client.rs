@@ -26,6 +26,10 @@ pub struct Client {
     pub refreshes_hints: bool,
     /// It nests symbols.
     pub nests_symbols: bool,
+    /// The scheme under which it can show the pages that came with the program.
+    pub pages: Option<String>,
+    /// It shows by itself what a command answers.
+    pub shows: bool,
 }
 
 impl Client {
@@ -43,6 +47,8 @@ impl Client {
             progress: yes("/window/workDoneProgress"),
             snippets: yes("/textDocument/completion/completionItem/snippetSupport"),
             refreshes_hints: yes("/workspace/inlayHint/refreshSupport"),
+            pages: params.pointer("/initializationOptions/pages").and_then(Value::as_str).map(str::to_owned),
+            shows: params.pointer("/initializationOptions/shows").and_then(Value::as_bool).unwrap_or(false),
             nests_symbols: yes("/textDocument/documentSymbol/hierarchicalDocumentSymbolSupport"),
         }
     }

@@ -8,7 +8,11 @@ use chrono::Days;
 use lsp_types::{Diagnostic as Shown, Position, Range, TextEdit};
 use serde_json::{Value, json};
 
-use super::{round::Round, said};
+use super::{
+    commands::{PAGE, WHY},
+    round::Round,
+    said,
+};
 use crate::{
     base::{
         diagnostic::Diagnostic,
@@ -18,8 +22,6 @@ use crate::{
     model::{finding::Action, journal::When},
 };
 
-/// The command that gives the reasons for something as text.
-pub const WHY: &str = "haulm.why";
 /// How long a finding may be kept quiet at first; the line can say another day (our judgement).
 const QUIET_DAYS: u64 = 30;
 /// The most actions offered for one line.
@@ -55,7 +57,12 @@ pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>)
     }
     for (finding, _) in &findings {
         let subject = finding.about.first().map_or(&*finding.code, String::as_str);
-        out.push(why(round, file, &format!("why: {subject}"), subject));
+        out.push(command(round, file, WHY, &format!("why: {subject}"), subject));
+        // Where the editor has no link to the page, its text is a command away.
+        let page = round.checked.pages.iter().find(|p| p.code == finding.code);
+        if page.is_some_and(|p| round.shown(p.file).is_none()) {
+            out.push(command(round, file, PAGE, &format!("the page: {}", finding.code), &finding.code));
+        }
     }
     if let Some(only) = only {
         let is_of = |kind: &str, of: &String| kind == of || kind.starts_with(&format!("{of}."));
@@ -158,11 +165,11 @@ fn allow(round: &Round, file: FileId, finding: &Diagnostic) -> Option<Value> {
     written(round, file, &format!("keep quiet until {until}, saying why: {}", finding.code), &line)
 }
 
-fn why(round: &Round, file: FileId, title: &str, subject: &str) -> Value {
+fn command(round: &Round, file: FileId, command: &str, title: &str, subject: &str) -> Value {
     let arguments = json!([round.uri(file), subject]);
     json!({
         "title": title,
-        "kind": "source.haulm.why",
-        "command": { "title": title, "command": WHY, "arguments": arguments },
+        "kind": format!("source.{command}"),
+        "command": { "title": title, "command": command, "arguments": arguments },
     })
 }

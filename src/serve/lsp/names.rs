@@ -37,7 +37,8 @@ pub fn definition(round: &Round, file: FileId, offset: u32) -> Option<Location> 
             let page = round.checked.pages.iter().find(|p| p.code == code)?;
             round.location(Loc::new(page.file, Span::default()))
         }
-        Stands::Verb(..) | Stands::Word(..) => None,
+        Stands::Verb(frame, _) => round.location(frame.loc),
+        Stands::Word(..) => None,
     }
 }
 

@@ -1,7 +1,7 @@
 //! One check as the editor sees it: files by their names, places by lines and columns.
 //!
 //! Comes in: a check, and which files the editor holds. Goes out: the same places in the editor's terms
-//! and back. A built-in page has no name an editor could open.
+//! and back. A built-in page has a name only for an editor that asks the server for its text.
 
 use std::{cell::RefCell, collections::BTreeMap, path::PathBuf, rc::Rc, sync::Arc};
 
@@ -30,6 +30,8 @@ pub struct Round {
     folder: Option<PathBuf>,
     /// Names of files as the editor itself spells them.
     open: BTreeMap<Arc<str>, Uri>,
+    /// The scheme under which the editor can show built-in pages.
+    pages: Option<String>,
     lines: RefCell<BTreeMap<FileId, Rc<Lines>>>,
 }
 
@@ -40,8 +42,9 @@ impl Round {
         encoding: Encoding,
         folder: Option<PathBuf>,
         open: BTreeMap<Arc<str>, Uri>,
+        pages: Option<String>,
     ) -> Self {
-        Self { checked, encoding, folder, open, lines: RefCell::default() }
+        Self { checked, encoding, folder, open, pages, lines: RefCell::default() }
     }
 
     /// The editor's name of a file; none for a built-in page.
@@ -85,8 +88,18 @@ impl Round {
         self.lines(loc.file).range(self.text(loc.file), loc.span.range(), self.encoding)
     }
 
+    /// A name under which the editor can show a file: its own, or for a built-in page one that it asks
+    /// the server about, if it is an editor that does.
+    pub fn shown(&self, file: FileId) -> Option<Uri> {
+        let built_in = || {
+            let path = &self.checked.sources.file(file).path;
+            format!("{}:/{path}", self.pages.as_ref()?).parse().ok()
+        };
+        self.uri(file).or_else(built_in)
+    }
+
     /// A place an editor can go to.
     pub fn location(&self, loc: Loc) -> Option<Location> {
-        Some(Location::new(self.uri(loc.file)?, self.range(loc)))
+        Some(Location::new(self.shown(loc.file)?, self.range(loc)))
     }
 }

@@ -92,8 +92,9 @@ fn related(round: &Round, label: &Label) -> Option<DiagnosticRelatedInformation>
     Some(DiagnosticRelatedInformation { location, message: message.to_owned() })
 }
 
-/// The page of a code, where it is a file that can be opened: one of the farm's own.
+/// The page of a code, where it can be opened: a file of the farm's own, or a built-in page in an editor
+/// that asks the server for its text.
 fn page(round: &Round, code: &str) -> Option<CodeDescription> {
     let page = round.checked.pages.iter().find(|p| *p.code == *code)?;
-    Some(CodeDescription { href: round.uri(page.file)? })
+    Some(CodeDescription { href: round.shown(page.file)? })
 }

@@ -199,7 +199,9 @@ impl<'a> Server<'a> {
         match said {
             Ok(value) => {
                 // Most clients show nothing of what a command gives, so it is shown as a message too.
-                if let ("workspace/executeCommand", Some(text)) = (method, value.as_str()) {
+                if let ("workspace/executeCommand", Some(text), false) =
+                    (method, value.as_str(), self.client.shows)
+                {
                     let params = json!({ "type": 3, "message": text });
                     self.send(Notification::new("window/showMessage".to_owned(), params));
                 }
@@ -289,7 +291,7 @@ impl<'a> Server<'a> {
         let open = self.open_names(found.farm);
         let Some(seen) = self.farms.get_mut(&found.farm) else { return };
         let folder = seen.root.folder().map(PathBuf::from);
-        let round = Round::new(found.checked, encoding, folder, open);
+        let round = Round::new(found.checked, encoding, folder, open, self.client.pages.clone());
         seen.round = Some((found.revision, round));
         let is_current = seen.revision == found.revision;
         if let Some(token) = seen.progress.take() {

@@ -5,7 +5,7 @@
 
 use serde_json::{Value, json};
 
-use super::{client::Client, colours, mend};
+use super::{client::Client, colours, commands};
 
 /// The answer to `initialize`.
 pub fn offer(client: &Client) -> Value {
@@ -30,8 +30,9 @@ pub fn offer(client: &Client) -> Value {
             "documentFormattingProvider": true,
             "documentRangeFormattingProvider": true,
             "completionProvider": { "triggerCharacters": [" ", "#"] },
-            "codeActionProvider": { "codeActionKinds": ["quickfix", "source.haulm.why"] },
-            "executeCommandProvider": { "commands": [mend::WHY] },
+            "codeActionProvider": { "codeActionKinds": ["quickfix", "source.haulm.why", "source.haulm.page"] },
+            "executeCommandProvider": { "commands": commands::ALL },
+            "codeLensProvider": { "resolveProvider": false },
             "inlayHintProvider": true,
             "selectionRangeProvider": true,
             "semanticTokensProvider": {

@@ -77,15 +77,23 @@ fn unquoted(book: &Book, said: &Said) -> Option<Diagnostic> {
 fn unknown(book: &Book, said: &Said) -> Diagnostic {
     let fault = fault(UNKNOWN, said.loc, format!("No page declares a sentence `{}`.", shown(said)));
     match book.nearest(&said.it) {
-        Some(near) => fault.remark(RemarkKind::Write, meant(near, said)),
+        Some(near) => {
+            let meant = meant(near, said);
+            let fault = fault.remark(RemarkKind::Write, meant.clone());
+            // It can stand in place of the line only with the line's own blanks.
+            if own(said).len() == near.blanks.len() {
+                fault.fix(format!("write {meant}"), said.loc, meant)
+            } else {
+                fault
+            }
+        }
         None => fault.remark(RemarkKind::Note, "New sentences are declared in a `sentences` fence."),
     }
 }
 
 /// The nearest sentence with the line's own blanks in it, where the line has as many.
 fn meant(near: &Sentence, said: &Said) -> String {
-    let own: Vec<&Item> =
-        said.it.iter().map(|i| &i.it).filter(|i| matches!(i, Item::Hole(_) | Item::Quoted(_))).collect();
+    let own = own(said);
     if own.len() != near.blanks.len() {
         return near.pattern();
     }
@@ -94,6 +102,11 @@ fn meant(near: &Sentence, said: &Said) -> String {
         Some(Item::Quoted(q)) => format!("\"{q}\""),
         _ => String::new(),
     })
+}
+
+/// What stands in a line's blanks.
+fn own(said: &Said) -> Vec<&Item> {
+    said.it.iter().map(|i| &i.it).filter(|i| matches!(i, Item::Hole(_) | Item::Quoted(_))).collect()
 }
 
 /// A line's items as text again.
