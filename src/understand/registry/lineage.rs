@@ -49,6 +49,7 @@ inputs! {
     RemovedAmount = "{amount:amount} of {lot} was removed on {day:date}",
     Taken = "{lot} was taken from {from} to {to} on {day:date}",
     Stuff = "stuff from {from} went to {to} on {day:date}",
+    Growth = "growth of {crop} went to {to} on {day:date}",
     SetAside = "{lot} was set aside on {day:date}",
     SetAsideAmount = "{amount:amount} of {lot} was set aside on {day:date}",
     Returned = "{lot} was returned on {day:date}",
@@ -394,6 +395,10 @@ impl Tale {
                 flow(from, Some(to), take);
             }
             (I::Stuff, [from, to, _]) if !is(to, &["person"]) => flow(from, Some(to), trace),
+            // All that grows on a place, named by the place alone.
+            (I::Growth, [from, to, _]) if is(from, &["bed", "path", "field"]) && !is(to, &["person"]) => {
+                flow(from, Some(to), trace)
+            }
             (I::SetAside, [lot, _]) => flow(lot, None, amount(all, I::SetAsideAmount, lot, None)),
             (I::Returned, [lot, _]) => flow(lot, None, amount(all, I::ReturnedAmount, lot, None)),
             (I::Given, [lot, who, _]) => flow(lot, Some(who), amount(all, I::GivenAmount, lot, Some(who))),

@@ -228,6 +228,25 @@ fn hurt_plants_on_the_heap_carry_what_their_bed_held() {
     );
 }
 
+#[test]
+fn a_bed_cleared_by_its_name_alone_carries_what_it_held() {
+    let heap = Value::thing("heap", "main");
+    let mut w = delivery();
+    w.say(
+        7,
+        "growth of {crop} went to {to} on {day:date}",
+        vec![bed("north-1"), heap.clone(), day("2026-04-03")],
+    )
+    .say(
+        8,
+        "growth of {crop} went to {to} on {day:date}",
+        vec![Value::word("aubergine"), Value::thing("heap", "far"), day("2026-04-03")],
+    );
+    let out = w.run();
+    assert!(holds(&out, REACHED, &[lot("tern-26"), heap, day("2026-04-03")]));
+    assert!(!out.iter().any(|(s, v)| s == REACHED && v.get(1) == Some(&Value::thing("heap", "far"))));
+}
+
 fn bean_test(hurt: f64, control: f64) -> World {
     let t = Value::thing("test", "t1");
     let bean = Value::word("bean");
