@@ -124,6 +124,15 @@ mod tests {
         assert_eq!(level(&[dose(0.0, 8.0)], None, 300.0), Interval::new(0.0, 8.0));
     }
 
+    /// The same every year builds up to C / (1 - 0.5^(gap / half-life)), just after each: arithmetic.
+    #[test]
+    fn a_dose_every_year_builds_up_to_a_plateau() {
+        let h = HalfLife { median: 365.0, spread: 0.0 };
+        let doses: Vec<Dose> = (0..40).map(|y| dose(f64::from(y) * 365.0, 10.0)).collect();
+        let l = level(&doses, Some(h), 39.0 * 365.0);
+        assert!((l.high - 20.0).abs() < 1e-9, "{l:?}");
+    }
+
     proptest! {
         #[test]
         fn the_chance_on_the_day_of_a_chance_is_that_chance(

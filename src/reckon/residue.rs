@@ -95,6 +95,8 @@ pub fn shares(part: Part, others: Part, earth: Option<&Earth>) -> (Interval, Int
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     const PPB: f64 = 1e-9;
@@ -154,6 +156,135 @@ mod tests {
             [plot(82.0, 3.0), plot(82.0, 1.0), plot(12.0, 3.0), plot(12.0, 1.0)],
             [22.8, 5.9, 3.3, 0.9]
         );
+    }
+
+    const POUND_TO_THE_ACRE: f64 = 0.453_592_37 / 4_046.856_422_4;
+    const INCH: f64 = 0.0254;
+    /// Density of the acre-furrow-slice: 2,000,000 lb to the acre, 6 2/3 in deep; 1.324 g/cm³.
+    const SLICE: f64 = 2_000_000.0 * POUND_TO_THE_ACRE / (20.0 / 3.0 * INCH);
+
+    fn ppb(rate: f64, depth: f64, density: f64) -> f64 {
+        from_rate(rate, depth, density).expect("a level") / PPB
+    }
+
+    fn near(ours: f64, theirs: f64, within: f64) {
+        assert!((ours - theirs).abs() <= within, "{ours} is not {theirs}");
+    }
+
+    /// Rates and the levels they make. 4 lb to the acre in the furrow slice is 2 ppm, as the Canadian
+    /// picloram study has it for 4.48 kg/ha to 15 cm (which is 4.00 lb); 0.11 lb is the most that a label
+    /// of aminopyralid allowed; the others by arithmetic, 1 oz and 1.25 lb by the manual's rule that a pound
+    /// to the acre is half a part in a million (NOFA, *Soil and Nutrient* manual). The European default is
+    /// 5 cm at 1.5 g/cm³ (FOCUS, from memory).
+    #[test]
+    fn rates_make_the_levels_that_are_published() {
+        let slice = 20.0 / 3.0 * INCH;
+        near(SLICE, 1324.0, 1.0);
+        near(ppb(4.0 * POUND_TO_THE_ACRE, slice, SLICE), 2000.0, 1e-6);
+        near(4.48e-4 / POUND_TO_THE_ACRE, 4.00, 0.005);
+        near(ppb(0.11 * POUND_TO_THE_ACRE, slice, SLICE), 55.0, 1e-6);
+        near(ppb(0.11 * POUND_TO_THE_ACRE, 6.0 * INCH, SLICE), 61.1, 0.05);
+        near(ppb(0.11 * POUND_TO_THE_ACRE, 3.0 * INCH, SLICE), 122.0, 0.5);
+        near(ppb(1.25 * POUND_TO_THE_ACRE, slice, SLICE), 625.0, 1e-6);
+        near(ppb(POUND_TO_THE_ACRE / 16.0, slice, SLICE), 31.25, 1e-6);
+        near(ppb(120.0 * 1e-7, 0.15, 1300.0), 61.5, 0.05);
+        near(ppb(280.0 * 1e-7, 0.15, 1300.0), 143.6, 0.05);
+        near(ppb(1e-4, 0.15, 1300.0), 513.0, 0.5);
+        near(ppb(1e-4, 0.05, 1500.0), 1333.0, 0.5);
+    }
+
+    /// A laboratory's sheet (*155 Using Activated Charcoal*, read in a copy) has lb/acre = depth in inches ×
+    /// 0.30 × ppm: the same to a tenth of a per cent. 20 ppb in 6 in is then 0.036 lb to the acre.
+    #[test]
+    fn the_laboratorys_own_formula_agrees_to_a_tenth_of_a_per_cent() {
+        let ours = ppb(6.0 * 0.30 * 0.020 * POUND_TO_THE_ACRE, 6.0 * INCH, SLICE);
+        near(ours, 20.0, 0.02);
+        near(6.0 * 0.30 * 0.020, 0.036, 1e-12);
+    }
+
+    /// Two inches of compost at 593 kg/m³ (NOFA: 1,000 lb to the cubic yard) and 10 ppb into six in all, soil
+    /// at 1,320: 1.83 ppb by mass, where by volume it would be 3.33, 1.8 times too much.
+    #[test]
+    fn mixing_by_volume_would_nearly_double_the_level() {
+        let layers = [
+            Layer { depth: 2.0 * INCH, density: 593.0, level: 10.0 * PPB },
+            Layer { depth: 4.0 * INCH, density: 1320.0, level: 0.0 },
+        ];
+        near(mixed(&layers).expect("a level") / PPB, 1.83, 0.005);
+        near(10.0 * 2.0 / 6.0 / 1.83, 1.8, 0.03);
+    }
+
+    /// Hay at the 225 ppm of picloram that 40 CFR 180.292 allowed (read in a copy).
+    #[test]
+    fn hay_at_the_allowed_level_would_want_thinning_by_hundreds_of_thousands() {
+        let thinned = Layer { depth: 1.0, density: 100.0, level: 225e-6 };
+        let clean = Layer { depth: 224_999.0, density: 100.0, level: 0.0 };
+        near(mixed(&[thinned, clean]).expect("a level") / PPB, 1.0, 1e-9);
+    }
+
+    #[test]
+    fn a_share_reckoned_as_a_part_is_the_level_reckoned_as_a_layer() {
+        let exact = |n: f64| Interval::new(n, n);
+        let (area, compost, soil) = (12.0, 593.0, 1320.0);
+        let volume = area * 2.0 * INCH;
+        let part = Part { volume: exact(volume), mass: exact(volume * compost) };
+        let nothing = Part { volume: Interval::NONE, mass: Interval::NONE };
+        let earth = Earth { area: exact(area), depth: exact(6.0 * INCH), density: exact(soil) };
+        let (by_volume, by_weight) = shares(part, nothing, Some(&earth));
+        near(by_volume.low, 1.0 / 3.0, 1e-12);
+        near(by_weight.low * 10.0, 1.83, 0.005);
+        assert!(by_volume.is_exact() && (by_weight.high - by_weight.low).abs() < 1e-12);
+    }
+
+    proptest! {
+        /// Nothing is lost: what all parts and the ground hold of a level is what was brought.
+        #[test]
+        fn shares_of_sure_amounts_add_up_to_the_whole(
+            parts in proptest::collection::vec((0.01f64..0.5, 100f64..1500.0), 1..5), room in 1.0f64..3.0,
+        ) {
+            let exact = |n: f64| Interval::new(n, n);
+            let all: Vec<Part> =
+                parts.iter().map(|(v, d)| Part { volume: exact(*v), mass: exact(v * d) }).collect();
+            let stuff: f64 = parts.iter().map(|(v, _)| v).sum();
+            let earth = Earth { area: exact(1.0), depth: exact(stuff + room), density: exact(1300.0) };
+            let sum = |list: &[&Part]| list.iter().fold((0.0, 0.0), |s, p| (s.0 + p.volume.low, s.1 + p.mass.low));
+            let whole = |of: (f64, f64)| Part { volume: exact(of.0), mass: exact(of.1) };
+            let mut total = (0.0, 0.0);
+            for (n, part) in all.iter().enumerate() {
+                let others: Vec<&Part> = all.iter().enumerate().filter(|(m, _)| *m != n).map(|(_, p)| p).collect();
+                let (v, w) = shares(*part, whole(sum(&others)), Some(&earth));
+                total = (total.0 + v.low, total.1 + w.low);
+            }
+            let own = earth.own(exact(stuff));
+            let (v, w) = shares(own, whole(sum(&all.iter().collect::<Vec<_>>())), None);
+            prop_assert!((total.0 + v.low - 1.0).abs() < 1e-9 && (total.1 + w.low - 1.0).abs() < 1e-9);
+        }
+
+        /// Whatever the true sizes within their bounds are, the true share lies within its bounds.
+        #[test]
+        fn a_true_share_lies_within_its_bounds(
+            v in (0.01f64..0.5, 1f64..2.0), d in (100f64..900.0, 1f64..2.0),
+            other in (0.0f64..0.5, 1f64..2.0), e in (100f64..900.0, 1f64..2.0),
+            deep in (0.0f64..1.0, 1f64..1.5), soil in (1000f64..1300.0, 1f64..1.3),
+            pick in (0f64..1.0, 0f64..1.0, 0f64..1.0, 0f64..1.0, 0f64..1.0, 0f64..1.0),
+        ) {
+            let wide = |(low, times): (f64, f64)| Interval::new(low, low * times);
+            let at = |i: Interval, p: f64| i.low + p * (i.high - i.low);
+            let (vi, di, oi, ei, si) = (wide(v), wide(d), wide(other), wide(e), wide(soil));
+            let least = vi.high + oi.high + deep.0;
+            let depth = Interval::new(least, least * deep.1);
+            let earth = Earth { area: Interval::new(1.0, 1.0), depth, density: si };
+            let part = Part { volume: vi, mass: vi.times(di) };
+            let others = Part { volume: oi, mass: oi.times(ei) };
+            let (by_volume, by_weight) = shares(part, others, Some(&earth));
+            let (tv, td, to, te) = (at(vi, pick.0), at(di, pick.1), at(oi, pick.2), at(ei, pick.3));
+            let (deep, heavy) = (at(depth, pick.4), at(si, pick.5));
+            let ground = deep - tv - to;
+            let volume = tv / deep;
+            let weight = tv * td / (tv * td + to * te + ground * heavy);
+            prop_assert!(by_volume.low <= volume + 1e-9 && volume <= by_volume.high + 1e-9);
+            prop_assert!(by_weight.low <= weight + 1e-9 && weight <= by_weight.high + 1e-9);
+        }
     }
 
     #[test]
