@@ -35,6 +35,10 @@ pub struct Stuff<'a> {
     plain: Ledger,
     /// Amounts all as volumes.
     volume: Ledger,
+    /// For each thing, what was put into it.
+    inflows: Vec<Vec<usize>>,
+    /// For each thing, what was taken out of it or out of a part of it, and by when.
+    outflows: Vec<Vec<(usize, NaiveDate)>>,
     day: NaiveDate,
 }
 
@@ -93,17 +97,33 @@ impl<'a> Stuff<'a> {
         let shut: BTreeSet<usize> =
             told.things.iter().enumerate().filter(|(_, v)| sealed(v)).map(|(n, _)| n).collect();
         let plain = flow_sealed(&told, &shut);
+        let mut inflows = vec![Vec::new(); told.things.len()];
+        let mut outflows = vec![Vec::new(); told.things.len()];
+        for s in told.events.iter().filter(|s| s.act == StepKind::Flow) {
+            if let Some(list) = s.into.and_then(|into| inflows.get_mut(into)) {
+                list.push(s.from);
+            }
+            for whole in told.wholes.get(s.from).into_iter().flatten() {
+                if let Some(list) = outflows.get_mut(*whole) {
+                    list.push((s.from, s.days.last));
+                }
+            }
+        }
+        let weighs = |v: &Value| match told.things.binary_search(v) {
+            Ok(n) => density(&told, &inflows, book, n).0,
+            Err(_) => FALLBACK,
+        };
         let by_volume: Vec<Event> = events
             .iter()
             .map(|e| {
                 let mut e = e.clone();
                 match &mut e.act {
                     Act::Begin { stock, amount: Some(q) } => {
-                        *q = as_volume(*q, density(&told, book, stock).0)
+                        *q = as_volume(*q, weighs(stock));
                     }
                     Act::Flow { from, take: Take::Amount(q), .. }
                     | Act::DigIn { from, take: Take::Amount(q), .. } => {
-                        *q = as_volume(*q, density(&told, book, from).0);
+                        *q = as_volume(*q, weighs(from));
                     }
                     _ => {}
                 }
@@ -111,7 +131,7 @@ impl<'a> Stuff<'a> {
             })
             .collect();
         let volume = flow_sealed(&story(&by_volume, &tale.ground), &shut);
-        Self { book, told, plain, volume, day }
+        Self { book, told, plain, volume, inflows, outflows, day }
     }
 
     /// The number of a thing, if it is known.
@@ -131,7 +151,7 @@ impl<'a> Stuff<'a> {
 
     /// What a measure of a thing weighs, with the sentences that say it.
     pub fn density(&self, n: usize) -> (Range, BTreeSet<usize>) {
-        self.thing(n).map_or((FALLBACK, BTreeSet::new()), |v| density(&self.told, self.book, v))
+        density(&self.told, &self.inflows, self.book, n)
     }
 
     /// Everything that came to a place, what came by way of others too.
@@ -185,12 +205,12 @@ impl<'a> Stuff<'a> {
         let mut here = Here { source, came, tags, thinned: false };
         // Stuff that was taken out of the place since may have been this.
         let first = here.came.iter().map(|(d, _)| d.first).min().unwrap_or(self.day);
-        let lies = |n: usize| n == place || self.told.wholes.get(n).is_some_and(|w| w.contains(&place));
         here.thinned = self
-            .told
-            .events
-            .iter()
-            .any(|s| s.act == StepKind::Flow && lies(s.from) && s.from != source && s.days.last >= first);
+            .outflows
+            .get(place)
+            .into_iter()
+            .flatten()
+            .any(|(from, last)| *from != source && *last >= first);
         if here.thinned {
             for (_, part) in &mut here.came {
                 *part = Part { volume: part.volume.perhaps(), mass: part.mass.perhaps() };
@@ -222,13 +242,7 @@ impl<'a> Stuff<'a> {
             }) {
                 return Some((stuff, why, said));
             }
-            todo.extend(
-                self.told
-                    .events
-                    .iter()
-                    .filter(|s| s.act == StepKind::Flow && s.into == Some(n))
-                    .map(|s| s.from),
-            );
+            todo.extend(self.inflows.get(n).into_iter().flatten().copied());
         }
         None
     }
@@ -276,10 +290,10 @@ fn stuff_of<'b>(book: &Book<'b>, v: &'b Value) -> Option<(&'b Value, Vec<usize>)
 }
 
 /// What a measure of a thing weighs: by its material; else anything between what was put into it; else what
-/// the table says of the unknown.
-fn density(told: &Story, book: &Book<'_>, v: &Value) -> (Range, BTreeSet<usize>) {
-    let mut seen: BTreeSet<&Value> = BTreeSet::new();
-    let mut todo = vec![v];
+/// the table says of the unknown. With the sentences that say it.
+fn density(told: &Story, inflows: &[Vec<usize>], book: &Book<'_>, thing: usize) -> (Range, BTreeSet<usize>) {
+    let mut seen: BTreeSet<usize> = BTreeSet::new();
+    let mut todo = vec![thing];
     let mut found: Option<Range> = None;
     let mut said = BTreeSet::new();
     let mut widen = |(range, n): Told, by: Vec<usize>| {
@@ -288,22 +302,16 @@ fn density(told: &Story, book: &Book<'_>, v: &Value) -> (Range, BTreeSet<usize>)
         );
         said.extend(by.into_iter().chain([n]));
     };
-    while let Some(v) = todo.pop() {
-        if !seen.insert(v) {
+    while let Some(n) = todo.pop() {
+        if !seen.insert(n) {
             continue;
         }
-        let known = stuff_of(book, v).and_then(|(m, by)| Some((*book.weighs.get(m)?, by)));
-        if let Some((told, by)) = known {
+        let stuff = told.things.get(n).and_then(|v| stuff_of(book, v));
+        if let Some((told, by)) = stuff.and_then(|(m, by)| Some((*book.weighs.get(m)?, by))) {
             widen(told, by);
             continue;
         }
-        let number = told.things.binary_search(v).ok();
-        let into: Vec<&Value> = told
-            .events
-            .iter()
-            .filter(|s| s.act == StepKind::Flow && s.into.is_some() && s.into == number)
-            .filter_map(|s| told.things.get(s.from))
-            .collect();
+        let into = inflows.get(n).map_or(&[][..], Vec::as_slice);
         if let Some(other) = book.other.filter(|_| into.is_empty()) {
             widen(other, Vec::new());
         }
