@@ -64,7 +64,7 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
     let mut examples = rehearsal.examples();
     let mut rules = if weaken { rehearsal.rules() } else { Vec::new() };
     if let Some(page) = page {
-        if !examples.iter().any(|case| *case.code == *page) {
+        if !examples.iter().chain(&rules).any(|case| *case.code == *page) {
             return Err(Failure::Said(format!(
                 "no page `{page}` has examples; `haulm rules list` lists the pages"
             )));

@@ -21,7 +21,10 @@ use crate::{
         span::Loc,
     },
     measure::date,
-    model::page::{Example, Page, Passage},
+    model::{
+        page::{Example, Page, PageKind, Passage},
+        sentence::SentenceId,
+    },
     session::{Checked, Session, trial::Trial},
 };
 
@@ -33,6 +36,8 @@ const FAILED: &str = "failed-example";
 pub struct Rehearsal {
     trial: Trial,
     pages: Arc<[Page]>,
+    /// The examples of causes, which rules that answer questions are held against.
+    told: Arc<[Example]>,
     /// What the examples of each page show with every line in place, found out when first asked for.
     whole: Arc<[OnceLock<(Trial, weaken::Whole)>]>,
 }
@@ -60,7 +65,9 @@ impl Rehearsal {
         let mut trial = session.trial();
         let pages = trial.pages();
         let whole = pages.iter().map(|_| OnceLock::new()).collect();
-        Self { trial, pages, whole }
+        let of_causes = pages.iter().filter(|p| p.kind == PageKind::Cause);
+        let told = of_causes.flat_map(|p| p.examples.iter().cloned()).collect();
+        Self { trial, pages, told, whole }
     }
 
     /// What reading and compiling the pages had to say, and the texts every place of a rehearsal lies in.
@@ -79,10 +86,11 @@ impl Rehearsal {
         })
     }
 
-    /// Every rule of a page that has examples.
+    /// Every rule of a page that has examples, or that hands on answers.
     pub fn rules(&self) -> Vec<Case> {
         self.cases(|page| {
-            let rules = page.rules.iter().enumerate().filter(|_| !page.examples.is_empty());
+            let held = !page.examples.is_empty() || !self.handed_on(page).is_empty();
+            let rules = page.rules.iter().enumerate().filter(|_| held);
             rules.map(|(n, _)| (Kind::Rule(n), format!("rule {} needs each of its lines", n + 1))).collect()
         })
     }
@@ -95,6 +103,11 @@ impl Rehearsal {
     pub fn expects(&self, checked: &Checked, line: &Passage) -> Result<bool, Diagnostic> {
         let (not, expected) = expect::read(line)?;
         Ok(expect::holds(&self.trial, checked, &expected)? != not)
+    }
+
+    /// What a page without a code hands on to reckoners.
+    fn handed_on(&self, page: &Page) -> Vec<SentenceId> {
+        if page.kind == PageKind::Tables { self.trial.handed_on(page) } else { Vec::new() }
     }
 
     fn cases(&self, of: impl Fn(&Page) -> Vec<(Kind, String)>) -> Vec<Case> {
@@ -142,8 +155,11 @@ impl Rehearsal {
             },
             Kind::Rule(n) => match self.whole.get(case.page) {
                 Some(whole) => {
-                    let (trial, whole) = whole.get_or_init(|| weaken::whole(&self.trial, page));
-                    weaken::rule(trial, page, n, whole)
+                    let handed_on = self.handed_on(page);
+                    let borrowed = if handed_on.is_empty() { &[][..] } else { &self.told };
+                    let pool = weaken::Pool { page, borrowed, handed_on: &handed_on };
+                    let (trial, whole) = whole.get_or_init(|| weaken::whole(&self.trial, pool));
+                    weaken::rule(trial, pool, n, whole)
                 }
                 None => Vec::new(),
             },

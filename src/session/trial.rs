@@ -15,6 +15,7 @@ use crate::{
         source::{SourceKind, Sources},
     },
     infer::Prepared,
+    measure::value::Value,
     model::{
         journal::When,
         page::{OwnPage, Page, Passage},
@@ -124,6 +125,29 @@ impl Trial {
         let always = common(&compiled.frames, &self.book);
         compiled.prepared = Arc::new(Prepared::new(resting(program, roots, &always)));
         narrow
+    }
+
+    /// The sentences that rules of this page conclude and reckoners read: the answers and weights that pages
+    /// of questions are for, who say nothing to a grower themselves.
+    pub fn handed_on(&self, page: &Page) -> Vec<SentenceId> {
+        let Some(compiled) = self.session.compiled.as_ref() else { return Vec::new() };
+        let program = compiled.prepared.program();
+        let read: BTreeSet<SentenceId> = program.reckoners.iter().flat_map(|r| &r.reads).copied().collect();
+        let concluded = program.rules.iter().filter(|r| r.page == page.code).map(|r| r.head.sentence);
+        concluded.filter(|s| read.contains(s)).collect::<BTreeSet<_>>().into_iter().collect()
+    }
+
+    /// What holds of these sentences in what was checked, plans left out.
+    pub fn concluded(&self, checked: &Checked, sentences: &[SentenceId]) -> Vec<(SentenceId, Vec<Value>)> {
+        let model = &checked.model;
+        let rows = |s: &SentenceId| {
+            let s = *s;
+            let rows = model.every(s).filter(|row| !model.planned(*row));
+            rows.map(move |row| (s, model.values(row).cloned().collect::<Vec<_>>()))
+        };
+        let mut all: Vec<(SentenceId, Vec<Value>)> = sentences.iter().flat_map(rows).collect();
+        all.sort();
+        all
     }
 
     /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule

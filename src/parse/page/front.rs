@@ -29,7 +29,7 @@ pub(super) fn kind(path: &str, has_severity: bool) -> PageKind {
         .find_map(|folder| match folder {
             "pages" => Some(PageKind::Rule),
             "reading" => Some(PageKind::Reading),
-            "vocabulary" | "tables" => Some(PageKind::Tables),
+            "vocabulary" | "tables" | "questions" => Some(PageKind::Tables),
             "causes" => Some(PageKind::Cause),
             _ => None,
         })
