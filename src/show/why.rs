@@ -71,7 +71,8 @@ fn also(why: &Why, whole: bool, style: &Style) -> String {
     }
     let mut out = String::from("\n");
     let read = why.also.iter().all(|(_, from)| from.starts_with("read"));
-    if !whole && !read && !(why.claims.is_empty() && why.rankings.is_empty()) {
+    let nothing = why.claims.is_empty() && why.rankings.is_empty();
+    if !(whole || read || nothing) {
         let many = count(why.also.len() + why.also_left, "more sentence holds", "more sentences hold");
         out.push_str(&lines::paragraph(0, &format!("{many} of it → --whole shows them"), style));
         return out;
