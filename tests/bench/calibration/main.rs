@@ -9,6 +9,7 @@
 //! - `--held-out`: the seeds kept for published figures, never used to find faults; else those for development
 //! - `--keep=DIR`: writes the diary of each farm that was judged wrongly, with the truth at its head
 //! - `--farm=SEED`: one farm's diaries, with what was made of them
+//! - `--rules=DIR`: the rulebook in this folder in place of the built-in one, for trying pages without a build
 //! - `--figures`: what the simulator rests on
 //! - `--faults`: which cause was taken for which, what was asked for, what could not be read
 
@@ -21,7 +22,10 @@ mod simulator;
 
 use std::fs;
 
-use haulm::session::Session;
+use haulm::{
+    base::source::{SourceFile, SourceKind},
+    session::Session,
+};
 use simulator::{
     dice, figures,
     figures::{ATTENTIVE, CARELESS, Habits},
@@ -48,8 +52,9 @@ fn main() {
         return;
     }
     let words = Words::built_in();
+    let rules = value("--rules").map(rulebook);
     if let Some(seed) = value("--farm").and_then(|s| s.parse().ok()) {
-        one(seed, &words);
+        one(seed, &words, rules.as_deref());
         return;
     }
     // `cargo test --benches` only asks whether it runs.
@@ -60,7 +65,7 @@ fn main() {
     println!("{farms} farms of each kind, seeds {first} to {} ({which})\n", first + farms - 1);
     let kinds: Vec<(&str, Vec<Told>)> = KINDS
         .iter()
-        .map(|(kind, habits, stream)| (*kind, all(first, farms, habits, *stream, &words)))
+        .map(|(kind, habits, stream)| (*kind, all(first, farms, habits, *stream, &words, rules.as_deref())))
         .collect();
     report::report(&kinds);
     if has("--faults") {
@@ -71,12 +76,19 @@ fn main() {
     }
 }
 
-fn all(first: u64, farms: u64, habits: &Habits, stream: u64, words: &Words) -> Vec<Told> {
+fn all(
+    first: u64,
+    farms: u64,
+    habits: &Habits,
+    stream: u64,
+    words: &Words,
+    rules: Option<&[SourceFile]>,
+) -> Vec<Told> {
     let mut all: Vec<Told> = std::thread::scope(|scope| {
         let hands: Vec<_> = (0..THREADS as u64)
             .map(|n| {
                 scope.spawn(move || {
-                    let mut session = Session::new();
+                    let mut session = session(rules);
                     let mine = (first..first + farms).filter(|s| s % THREADS as u64 == n);
                     mine.map(|seed| trial::told(seed, habits, words, stream, &mut session))
                         .collect::<Vec<_>>()
@@ -87,6 +99,25 @@ fn all(first: u64, farms: u64, habits: &Habits, stream: u64, words: &Words) -> V
     });
     all.sort_by_key(|t| t.seed);
     all
+}
+
+fn session(rules: Option<&[SourceFile]>) -> Session {
+    rules.map_or_else(Session::new, |pages| Session::with_rulebook(pages.to_vec()))
+}
+
+/// Every page under a folder.
+fn rulebook(dir: &str) -> Vec<SourceFile> {
+    let mut pages = Vec::new();
+    for entry in fs::read_dir(dir).unwrap() {
+        let path = entry.unwrap().path().to_str().unwrap().to_owned();
+        if fs::metadata(&path).unwrap().is_dir() {
+            pages.extend(rulebook(&path));
+        } else if path.ends_with(".md") {
+            let text = fs::read_to_string(&path).unwrap();
+            pages.push(SourceFile::new(path, text, SourceKind::RulePage, true));
+        }
+    }
+    pages
 }
 
 fn headed(told: &Told, kind: &str) -> String {
@@ -103,8 +134,8 @@ fn headed(told: &Told, kind: &str) -> String {
     )
 }
 
-fn one(seed: u64, words: &Words) {
-    let mut session = Session::new();
+fn one(seed: u64, words: &Words, rules: Option<&[SourceFile]>) {
+    let mut session = session(rules);
     for (kind, habits, stream) in &KINDS {
         let told = trial::told(seed, habits, words, *stream, &mut session);
         println!("{}{}\n---\n{}\n{:#?}\n", headed(&told, kind), told.texts.0, told.texts.1, told.errors);

@@ -57,6 +57,7 @@ pub fn faults(kinds: &[(&str, Vec<Told>)]) {
             println!("\nWhat leads, by what is true ({kind}, {arm}):\n");
             confusion(all, |t| if of { &t.following } else { &t.alone });
         }
+        answers(kind, all);
         let unranked = all.iter().filter(|t| !t.alone.ranked).count();
         let unnamed = all.iter().filter(|t| !t.named).count();
         println!(
@@ -119,6 +120,41 @@ fn confusion(all: &[Told], of: impl Fn(&Told) -> &Outcome) {
         let told: Vec<String> = here.iter().map(|(w, n)| format!("{w} {n}")).collect();
         println!("| {cause} | {farms} | {} |", told.join(", "));
     }
+}
+
+/// How each question is answered, by what is true.
+fn answers(kind: &str, all: &[Told]) {
+    let questions: std::collections::BTreeSet<&str> =
+        all.iter().flat_map(|t| &t.alone.answers).map(|(q, _)| q.as_str()).collect();
+    for question in questions {
+        println!("\nAnswers to *{question}*, by what is true ({kind}, diary alone):\n");
+        for (cause, _, _) in INCIDENCE {
+            let here: Vec<&Told> = all.iter().filter(|t| t.cause == *cause && t.alone.ranked).collect();
+            let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+            for t in &here {
+                let mut said: Vec<&str> =
+                    t.alone.answers.iter().filter(|(q, _)| q == question).map(|(_, a)| a.as_str()).collect();
+                said.sort_unstable();
+                said.dedup();
+                let said = match said.as_slice() {
+                    [] => "(unanswered)",
+                    [one] => one,
+                    _ => "(several)",
+                };
+                *counts.entry(said).or_default() += 1;
+            }
+            let mut counts: Vec<_> = counts.into_iter().collect();
+            counts.sort_by(|a, b| b.1.cmp(&a.1));
+            let told: Vec<String> = counts.iter().map(|(a, n)| format!("{a} {n}")).collect();
+            println!("| {cause} | {} | {} |", here.len(), told.join(", "));
+        }
+    }
+    let strewn = |n: usize| all.iter().filter(|t| t.alone.strewn >= n).count();
+    println!(
+        "\n{kind}: hurt plantings strewn over two outbreaks or more in {}, three or more in {} farms",
+        strewn(2),
+        strewn(3)
+    );
 }
 
 /// The figures the simulator rests on, as Markdown.

@@ -39,6 +39,10 @@ pub struct Outcome {
     pub oversure: Option<String>,
     /// Days from the first written sign until the right cause leads with at least even chance and stays so.
     pub days: Option<Day>,
+    /// Questions answered, those of a load or field only where that did it.
+    pub answers: Vec<(String, String)>,
+    /// Over how many outbreaks the hurt plantings are strewn.
+    pub strewn: usize,
 }
 
 /// What came of a farm.
@@ -177,7 +181,7 @@ fn stands(verdict: Option<&Verdict>, grower: &Grower<'_>) -> Outcome {
     let Some(verdict) = verdict else { return Outcome { brier: 1.0, ..Outcome::default() } };
     let right = right(grower);
     let fits = |of: &[(&str, Option<String>)], s: &(String, Option<String>, f64)| {
-        of.iter().any(|(c, subject)| *c == s.0 && (subject.is_none() || *subject == s.1))
+        of.iter().any(|(c, subject)| *c == s.0 && *subject == s.1)
     };
     let any = |s: &(String, Option<String>, f64)| right.iter().any(|of| fits(of, s));
     let hits = right.iter().map(|of| {
@@ -192,6 +196,8 @@ fn stands(verdict: Option<&Verdict>, grower: &Grower<'_>) -> Outcome {
         None => s.0.clone(),
     };
     let oversure = verdict.suspects.iter().find(|s| s.2 > 0.9 && !any(s)).map(name);
+    let ours = |of: &Option<String>| of.is_none() || right.iter().flatten().any(|(_, subject)| subject == of);
+    let answers = verdict.answers.iter().filter(|a| ours(&a.1)).map(|a| (a.0.clone(), a.2.clone()));
     Outcome {
         ranked: true,
         leads: name(first),
@@ -200,5 +206,7 @@ fn stands(verdict: Option<&Verdict>, grower: &Grower<'_>) -> Outcome {
         brier,
         oversure,
         days: None,
+        answers: answers.collect(),
+        strewn: verdict.strewn,
     }
 }

@@ -22,6 +22,10 @@ pub struct Verdict {
     pub outbreak: String,
     /// The likeliest first.
     pub suspects: Vec<Suspect>,
+    /// Questions answered: which, of what, how.
+    pub answers: Vec<(String, Option<String>, String)>,
+    /// Over how many outbreaks the hurt plantings are strewn.
+    pub strewn: usize,
 }
 
 /// What would settle it: to do, of what, in how many days.
@@ -84,6 +88,7 @@ pub fn verdict(checked: &Checked, grower: &Grower<'_>) -> Option<Verdict> {
         let here = hurt.iter().any(|(c, b)| *c == crop && *b == place);
         *held.entry(outbreak).or_default() += usize::from(here);
     }
+    let strewn = held.values().filter(|n| **n > 0).count();
     let outbreak = held.into_iter().filter(|(_, n)| *n > 0).max_by_key(|(_, n)| *n)?.0;
     let mut suspects: Vec<Suspect> = Vec::new();
     let share = |v: &Value| if let Value::Quantity(q) = v { q.size.low.into_inner() } else { 0.0 };
@@ -98,7 +103,16 @@ pub fn verdict(checked: &Checked, grower: &Grower<'_>) -> Option<Verdict> {
         }
     }
     suspects.sort_by(|a, b| b.2.total_cmp(&a.2));
-    (!suspects.is_empty()).then_some(Verdict { outbreak, suspects })
+    let plain = rows(checked, "in {outbreak}, {question} is answered {answer}");
+    let of = rows(checked, "in {outbreak}, {question} about {subject} is answered {answer}");
+    let answers = plain
+        .iter()
+        .map(|r| (told(&r[0]), (told(&r[1]), None, told(&r[2]))))
+        .chain(of.iter().map(|r| (told(&r[0]), (told(&r[1]), Some(told(&r[2])), told(&r[3])))))
+        .filter(|(of, _)| *of == outbreak)
+        .map(|(_, answer)| answer)
+        .collect();
+    (!suspects.is_empty()).then_some(Verdict { outbreak, suspects, answers, strewn })
 }
 
 /// What haulm says would settle an outbreak soonest.
