@@ -9,7 +9,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{
     diary::{Diary, Heading},
     dice::{Dice, moved},
-    figures::{CONFUSED, Habits, Seen, TENDENCY},
+    figures::Seen,
+    habits::{CONFUSED, Habits, TENDENCY},
     words::{Words, listed, plural},
     world::{Day, Farm, Hurt, Spreading},
 };

@@ -27,8 +27,8 @@ use haulm::{
     session::Session,
 };
 use simulator::{
-    dice, figures,
-    figures::{ATTENTIVE, CARELESS, Habits},
+    dice, figures, habits,
+    habits::{ATTENTIVE, CARELESS, Habits},
     trial,
     trial::Told,
     words::Words,

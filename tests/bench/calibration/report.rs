@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    figures::{ATTENTIVE, CARELESS, INCIDENCE, SIGNS},
+    figures::{INCIDENCE, SIGNS},
+    habits::{ATTENTIVE, CARELESS},
     score::{Figure, calibration_error, days, drawn, mean, reliability, share},
     trial::{HORIZON, Outcome, Told},
 };
@@ -91,7 +92,7 @@ fn counted(what: &str, all: impl Iterator<Item = String>) {
         *counts.entry(one).or_default() += 1;
     }
     let mut counts: Vec<(String, usize)> = counts.into_iter().collect();
-    counts.sort_by(|a, b| b.1.cmp(&a.1));
+    counts.sort_by_key(|c| std::cmp::Reverse(c.1));
     for (one, n) in counts.iter().take(25) {
         println!("  {what}: {n:5} x {one}");
     }
@@ -115,7 +116,7 @@ fn confusion(all: &[Told], of: impl Fn(&Told) -> &Outcome) {
     for (row, (cause, _, _)) in INCIDENCE.iter().enumerate() {
         let mut here: Vec<(&String, &usize)> =
             seen.iter().filter(|((r, _), _)| *r == row).map(|((_, w), n)| (w, n)).collect();
-        here.sort_by(|a, b| b.1.cmp(a.1));
+        here.sort_by_key(|h| std::cmp::Reverse(*h.1));
         let farms: usize = here.iter().map(|(_, n)| **n).sum();
         let told: Vec<String> = here.iter().map(|(w, n)| format!("{w} {n}")).collect();
         println!("| {cause} | {farms} | {} |", told.join(", "));
@@ -144,7 +145,7 @@ fn answers(kind: &str, all: &[Told]) {
                 *counts.entry(said).or_default() += 1;
             }
             let mut counts: Vec<_> = counts.into_iter().collect();
-            counts.sort_by(|a, b| b.1.cmp(&a.1));
+            counts.sort_by_key(|c| std::cmp::Reverse(c.1));
             let told: Vec<String> = counts.iter().map(|(a, n)| format!("{a} {n}")).collect();
             println!("| {cause} | {} | {} |", here.len(), told.join(", "));
         }

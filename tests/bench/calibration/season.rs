@@ -6,8 +6,9 @@
 use std::collections::BTreeMap;
 
 use super::{
-    figures::{Habits, Ill},
+    figures::Ill,
     grower::Grower,
+    habits::Habits,
     looks::reading_days,
     words::Words,
     world::{Day, Family, Farm, Spreading},

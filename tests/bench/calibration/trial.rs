@@ -7,8 +7,9 @@ use haulm::session::Session;
 
 use super::{
     dice::Dice,
-    figures::{Cause, Habits, INCIDENCE},
+    figures::{Cause, INCIDENCE},
     grower::Grower,
+    habits::Habits,
     harm,
     season::season,
     settle::settle,
