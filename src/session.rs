@@ -5,6 +5,7 @@
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
 mod layout;
+mod recipe;
 mod said;
 pub mod trial;
 mod upto;
@@ -29,8 +30,8 @@ use crate::{
         frame::Frames,
         journal::JournalFile,
         outcome::Model,
-        page::Page,
-        program::{Fact, FactSource, Program},
+        page::{Page, PageKind},
+        program::{Fact, FactSource, Program, Rule},
         report::Report,
     },
     parse, read,
@@ -94,7 +95,9 @@ struct Compiled {
     from: Vec<(FileId, Arc<str>)>,
     frames: Arc<Frames>,
     pages: Arc<[Page]>,
+    /// Without the rules of recipes, which run only when one is asked for.
     prepared: Arc<Prepared>,
+    recipes: Arc<[Rule]>,
     vocabulary: Arc<Vocabulary>,
     said: Vec<Diagnostic>,
 }
@@ -293,6 +296,11 @@ impl Session {
         self.texts.get(path).map(|file| &*file.text)
     }
 
+    /// Whether any journal is among the texts.
+    pub fn has_journal(&self) -> bool {
+        self.texts.values().any(|f| f.kind == SourceKind::Journal)
+    }
+
     /// Checks the journal as it reads on `today`. With `as_of`, entries after that day are left out.
     pub fn check(&mut self, today: NaiveDate, as_of: Option<NaiveDate>) -> Checked {
         self.check_observed(today, as_of, &mut |_| {})
@@ -355,15 +363,20 @@ impl Session {
         let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
         let (frames, mut said) = parse::frames::parse(frames_file, parse::frames::TEXT);
         let pages = self.parse_pages(sources, frames_file, &mut said);
-        let (program, faults) = rulebook(&pages, &frames, &registry());
+        let (mut program, faults) = rulebook(&pages, &frames, &registry());
         said.extend(faults);
         let (in_force, _) = in_force(&pages);
+        let of_recipe = |r: &Rule| in_force.iter().any(|p| p.kind == PageKind::Recipe && p.code == r.page);
+        let (recipes, rules) = std::mem::take(&mut program.rules).into_iter().partition(of_recipe);
+        let recipes: Vec<Rule> = recipes;
+        program.rules = rules;
         let compiled = Compiled {
             from,
             frames: Arc::new(frames),
             pages: in_force.into_iter().cloned().collect(),
             vocabulary: Arc::new(Vocabulary::of(&program)),
             prepared: Arc::new(Prepared::new(program)),
+            recipes: recipes.into(),
             said,
         };
         self.compiled = Some(compiled.clone());

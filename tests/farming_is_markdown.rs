@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 use haulm::{
     measure::value::Value,
+    rehearse::Rehearsal,
     session::{Checked, Session},
 };
 
@@ -99,6 +100,102 @@ warn moonpea-alone about bed north-1
 ```journal
 ## 2026-04-04
 - planted 4 tomato in bed north-1
+```
+
+## Limits
+None.
+
+## Sources
+Invented.
+",
+);
+
+const RECIPE: (&str, &str) = (
+    "rules/recipes/moonpea-soup.md",
+    "\
+# recipe-moonpea-soup
+
+## What it is for
+Soup of moonpeas.
+
+## How to ask
+```ask
+moonpea-soup {count:number} {container}
+with {peas:mass} moonpeas in each
+```
+
+## Rules
+
+```sentences
+a {container} of soup takes {peas:mass} of moonpeas
+```
+
+Each row says: \"a {container} of soup takes {peas} of moonpeas\"
+
+| container | peas | source |
+|---|---|---|
+| bucket | 500-700 g | Invented, The Moon Garden, 1969 |
+
+```rule
+if   asked moonpea-soup {count} {container}
+and  no asked with {} moonpeas in each
+and  a {container} of soup takes {peas} of moonpeas
+and  {all} is {peas} * {count}
+then sum \"moonpeas\": \"{all} for {count} {container}\"
+
+if   asked moonpea-soup {count} {container}
+and  asked with {peas} moonpeas in each
+and  {all} is {peas} * {count}
+then sum \"moonpeas\": \"{all} for {count} {container}\"
+
+if   asked moonpea-soup {count} {}
+and  {half} is {count} / 2 rounded up
+then step: \"Light {half} moon lamps.\"
+
+if   asked moonpea-soup {} {}
+then caution: \"Moon lamps are hot.\"
+
+if   asked moonpea-soup {} {container}
+and  no a {container} of soup takes {} of moonpeas
+then refuse: \"How many moonpeas go into a {container}?\"
+
+if   {plant} was planted in {place} on {}
+then write: \"harvested {plant} from {place}\"
+```
+
+## Must work
+### three buckets
+```journal
+ask: moonpea-soup 3 buckets
+## 2026-04-04
+- planted 4 tomato in bed north-1
+```
+```expect
+sum moonpeas: 1.5-2.1 kg for 3 buckets
+step Light 2 moon lamps.
+caution Moon lamps are hot.
+write harvested tomato from bed north-1
+```
+
+### one of one's own
+```journal
+ask: moonpea-soup 1 bucket with 400 g moonpeas in each
+## 2026-04-04
+- planted 4 tomato in bed north-1
+```
+```expect
+sum moonpeas: 400 g for 1 bucket
+```
+
+## Must refuse
+### crates
+```journal
+ask: moonpea-soup 3 crates
+## 2026-04-04
+- planted 4 tomato in bed north-1
+```
+```expect
+refuse How many moonpeas go into a crate?
 ```
 
 ## Limits
@@ -212,4 +309,60 @@ fn a_rule_is_added_by_a_page_alone() {
     assert!(!codes(&check(&[CROP])).contains(&"moonpea-alone"));
     let checked = check(&[CROP, RULE]);
     assert!(codes(&checked).contains(&"moonpea-alone"), "{:?}", codes(&checked));
+}
+
+fn session(pages: &[(&str, &str)]) -> Session {
+    let mut session = Session::new();
+    session.set_text("spring.md", JOURNAL);
+    for (path, text) in pages {
+        session.set_text(path, text);
+    }
+    session
+}
+
+#[test]
+fn a_recipe_is_added_by_a_page_alone() {
+    let day = NaiveDate::from_ymd_opt(2026, 5, 3).expect("a day");
+    let words = "moonpea-soup 3 buckets";
+    assert!(session(&[]).recipe(words, day, None).is_err());
+    let (told, sources) = session(&[CROP, RECIPE]).recipe(words, day, None).expect("it is read");
+    let lines: Vec<&str> = told.lines().map(|(_, line)| line.text.as_str()).collect();
+    assert_eq!(
+        lines,
+        [
+            "1.5-2.1 kg for 3 buckets",
+            "Light 2 moon lamps.",
+            "harvested moonpea from bed north-1",
+            "harvested tomato from bed north-1"
+        ]
+    );
+    let sum = &told.sums[0];
+    assert_eq!(sum.cited[0].source, "Invented, The Moon Garden, 1969");
+    assert!(sources.place(sum.cited[0].loc).starts_with("rules/recipes/moonpea-soup.md:"));
+    assert_eq!(told.steps[0].beside.len(), 1, "the caution stands beside its step");
+}
+
+#[test]
+fn the_examples_of_a_recipe_run_and_weaken_like_those_of_other_pages() {
+    let rehearsal = Rehearsal::new(&session(&[CROP, RECIPE]));
+    let of_recipe = |cases: Vec<haulm::rehearse::Case>| {
+        cases.into_iter().filter(|c| &*c.code == "recipe-moonpea-soup").collect::<Vec<_>>()
+    };
+    let (examples, rules) = (of_recipe(rehearsal.examples()), of_recipe(rehearsal.rules()));
+    assert_eq!((examples.len(), rules.len()), (3, 6));
+    for case in examples.iter().chain(&rules) {
+        let said = rehearsal.run(case);
+        assert!(said.is_empty(), "{}: {:?}", case.name, said);
+    }
+    let wrong = RECIPE.1.replace("1.5-2.1 kg for 3 buckets", "1.5-2.2 kg for 3 buckets");
+    let rehearsal = Rehearsal::new(&session(&[CROP, (RECIPE.0, &wrong)]));
+    let failed = of_recipe(rehearsal.examples()).iter().map(|case| rehearsal.run(case).len()).sum::<usize>();
+    assert_eq!(failed, 1, "a sum that comes out otherwise is told");
+}
+
+#[test]
+fn a_check_knows_nothing_of_recipes() {
+    let (with, without) = (check(&[CROP, RECIPE]), check(&[CROP]));
+    assert_eq!(codes(&with), codes(&without));
+    assert_eq!(with.program.rules.len(), without.program.rules.len());
 }

@@ -24,6 +24,19 @@ pub fn fold(name: &str) -> String {
     out
 }
 
+/// The plural of a word as English makes it: `bucket`, `buckets`. Only the last word of several changes.
+pub fn plural(word: &str) -> String {
+    let stem = |cut: usize| word.get(..word.len().saturating_sub(cut)).unwrap_or("");
+    let before_last = word.chars().rev().nth(1);
+    if ["s", "x", "z", "ch", "sh"].iter().any(|e| word.ends_with(e)) {
+        format!("{word}es")
+    } else if word.ends_with('y') && before_last.is_some_and(|c| !"aeiou".contains(c)) {
+        format!("{}ies", stem(1))
+    } else {
+        format!("{word}s")
+    }
+}
+
 /// How many edits make `candidate` of `word`, if few enough for a slip of the finger: at most one in
 /// three letters (a swap of neighbours is one edit), and never a wholly different word.
 pub fn slip(word: &str, candidate: &str) -> Option<usize> {
@@ -53,6 +66,13 @@ mod tests {
             assert_eq!(fold(other), "north 1");
         }
         assert_eq!(fold("Hobb\u{2019}s"), "hobb's");
+    }
+
+    #[test]
+    fn a_plural_is_made_as_english_makes_it() {
+        for (one, many) in [("shelf box", "shelf boxes"), ("tray", "trays"), ("berry", "berries")] {
+            assert_eq!(plural(one), many);
+        }
     }
 
     #[test]

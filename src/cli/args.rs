@@ -123,6 +123,21 @@ Examples:
   haulm due notes --today 2026-04-04
   haulm due --all              with what is done and skipped")]
     Due(Where),
+    /// Do the sums for a job of the day, with the steps, the cautions and the lines for the journal
+    #[command(after_help = "\
+Examples:
+  haulm recipe                             what recipes there are, and how each is asked for
+  haulm recipe straw 4 buckets             straw, water, spawn, heat and dates for four buckets
+  haulm recipe straw 4 buckets with 1.2 kg dry straw in each
+  haulm recipe bean-test tern-26 --in notes
+  haulm recipe straw 4 buckets --sources   where each figure comes from
+  haulm recipe straw 4 buckets --why spawn how a figure was worked out
+
+What the journal knows is taken from it; nothing is written to it. Recipes are rule pages: a farm's own
+stand in its folder rules/recipes.
+
+Exit status: 0 told, 1 the recipe says what it lacks, 2 the words could not be understood.")]
+    Recipe(Recipe),
     /// Look up the words of the journal: verbs with an example each, crops, signs, materials
     #[command(after_help = "\
 Examples:
@@ -215,6 +230,23 @@ pub struct Trace {
     /// Where the journal is.
     #[command(flatten)]
     pub at: Where,
+}
+
+/// Options of `recipe`.
+#[derive(Debug, Args)]
+pub struct Recipe {
+    /// What is asked for, in words; none lists the recipes
+    #[arg(value_name = "WORDS")]
+    pub words: Vec<String>,
+    /// Where the journal is: a folder of Markdown files, one file, or - for standard input
+    #[arg(long = "in", id = "in", value_name = "PATH", default_value = ".")]
+    pub farm: PathBuf,
+    /// Show where each figure comes from
+    #[arg(long, conflicts_with = "why")]
+    pub sources: bool,
+    /// Show how a figure, or the step of a number, was worked out
+    #[arg(long, value_name = "FIGURE|NUMBER")]
+    pub why: Option<String>,
 }
 
 /// Options of `words`.

@@ -9,6 +9,7 @@ mod check;
 mod lsp;
 mod new;
 mod out;
+mod recipe;
 mod rules;
 mod shell;
 mod tidy;
@@ -53,6 +54,7 @@ fn carry_out(line: &Line) -> Result<End, Failure> {
         Command::Why(asked) => ask::why(common, asked),
         Command::Trace(asked) => ask::trace(common, asked),
         Command::Due(at) => ask::due(common, at),
+        Command::Recipe(asked) => recipe::run(common, asked),
         Command::Words(asked) => ask::words(common, asked),
         Command::Rules(asked) => rules::run(common, &asked.command),
         Command::New(asked) => new::run(common, asked),

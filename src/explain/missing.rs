@@ -88,7 +88,7 @@ fn head(known: &Known<'_>, sentence: SentenceId, values: &[Option<Value>]) -> Op
     let places = match &rule.meaning {
         Meaning::Finding { about, .. } | Meaning::Caution { about, .. } => about,
         Meaning::Action { key, .. } => key,
-        Meaning::Sentence | Meaning::Answer { .. } => return None,
+        Meaning::Sentence | Meaning::Answer { .. } | Meaning::Told { .. } => return None,
     };
     let about: Vec<String> =
         places.iter().filter_map(|n| values.get(*n)?.as_ref()).map(|v| say::value(known, v)).collect();
@@ -187,6 +187,9 @@ fn bound_expr(expr: &Expr, a: &found::Attempt) -> Expr {
         Expr::Div(x, y) => {
             let (x, y) = both(x, y);
             Expr::Div(x, y)
+        }
+        Expr::Call(function, sides) => {
+            Expr::Call(*function, sides.iter().map(|side| bound_expr(side, a)).collect())
         }
     }
 }

@@ -19,6 +19,7 @@ pub mod pages;
 pub mod phrases;
 mod plans;
 pub mod ranking;
+pub mod recipe;
 mod say;
 mod steps;
 pub mod subject;

@@ -14,7 +14,7 @@ pub fn notes(known: &Known<'_>) -> Vec<PageNote> {
         .pages
         .iter()
         .filter(|p| matches!(p.kind, PageKind::Rule | PageKind::Reading))
-        .map(|p| one(known, p))
+        .map(|p| of(known, p))
         .collect();
     notes.sort_by(|a, b| {
         let key = |n: &PageNote| (n.severity.is_none(), n.severity);
@@ -25,10 +25,11 @@ pub fn notes(known: &Known<'_>) -> Vec<PageNote> {
 
 /// The page of a code.
 pub fn note(known: &Known<'_>, code: &str) -> Option<PageNote> {
-    known.pages.iter().find(|p| *p.code == *code).map(|p| one(known, p))
+    known.pages.iter().find(|p| *p.code == *code).map(|p| of(known, p))
 }
 
-fn one(known: &Known<'_>, page: &Page) -> PageNote {
+/// A page as a note.
+pub fn of(known: &Known<'_>, page: &Page) -> PageNote {
     let file = known.sources.file(page.file);
     let firing = page.examples.iter().filter(|e| e.must_fire).count();
     PageNote {

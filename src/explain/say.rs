@@ -162,6 +162,11 @@ pub fn expr(known: &Known<'_>, e: &Expr) -> String {
         Expr::Sub(a, b) => format!("{} - {}", expr(known, a), expr(known, b)),
         Expr::Mul(a, b) => format!("{} x {}", expr(known, a), expr(known, b)),
         Expr::Div(a, b) => format!("{} / {}", expr(known, a), expr(known, b)),
+        Expr::Call(function, sides) => {
+            let sides: Vec<String> = sides.iter().map(|side| expr(known, side)).collect();
+            let (before, after) = function.words();
+            format!("{before} {} {after}", sides.join(" and ")).trim().to_owned()
+        }
     }
 }
 
@@ -177,6 +182,8 @@ pub fn text(known: &Known<'_>, parts: &[TextPart], values: &[Value], all: &[&[Va
                     out.push_str(&value(known, v));
                 }
             }
+            // Names are thought up for recipes only, which make their texts themselves.
+            TextPart::New(kind) => out.push_str(kind),
             TextPart::Every(n) => {
                 let each: Vec<&Value> = all.iter().filter_map(|values| values.get(*n)).collect();
                 out.push_str(&listed(known, each));

@@ -194,6 +194,80 @@ pub fn div(a: &Value, b: &Value) -> Option<Value> {
     }
 }
 
+/// A number, both ends of its range through `how`; what is whole but for rounding in the last places stays.
+fn whole(a: &Value, how: fn(f64) -> f64) -> Option<Value> {
+    let one = |n: f64| if nearly(n, n.round()) { n.round() } else { how(n) };
+    match a {
+        Value::Number(r) => Some(Value::Number(r.map(one))),
+        _ => None,
+    }
+}
+
+/// The next whole number; bare numbers only, since an amount is whole in one unit and not in another.
+pub fn rounded_up(a: &Value) -> Option<Value> {
+    whole(a, f64::ceil)
+}
+
+/// The whole number before; bare numbers only.
+pub fn rounded_down(a: &Value) -> Option<Value> {
+    whole(a, f64::floor)
+}
+
+/// The nearest whole number, halves away from nothing; bare numbers only.
+pub fn rounded(a: &Value) -> Option<Value> {
+    whole(a, f64::round)
+}
+
+/// Both ends of two things of one sort through `pick`.
+fn picked(a: &Value, b: &Value, pick: fn(f64, f64) -> f64) -> Option<Value> {
+    let ends = |x: Range, y: Range| Range::new(pick(x.low(), y.low()), pick(x.high(), y.high()));
+    match (a, b) {
+        (Value::Number(x), Value::Number(y)) => Some(Value::Number(ends(*x, *y))),
+        (Value::Quantity(x), Value::Quantity(y)) if x.dimension == y.dimension => {
+            Some(amount(ends(x.size, y.size), x.dimension))
+        }
+        _ => None,
+    }
+}
+
+/// The greater of two numbers, or of two amounts of one dimension; of ranges, the greater of each end.
+pub fn greater(a: &Value, b: &Value) -> Option<Value> {
+    picked(a, b, f64::max)
+}
+
+/// The lesser of two numbers, or of two amounts of one dimension; of ranges, the lesser of each end.
+pub fn lesser(a: &Value, b: &Value) -> Option<Value> {
+    picked(a, b, f64::min)
+}
+
+/// One end of a number's, an amount's or a day's range, as something sure.
+fn end(a: &Value, of: fn(Range) -> f64, day: fn(Days) -> chrono::NaiveDate) -> Option<Value> {
+    match a {
+        Value::Number(r) => Some(Value::Number(Range::exact(of(*r)))),
+        Value::Quantity(q) => Some(amount(Range::exact(of(q.size)), q.dimension)),
+        Value::Days(d) => Some(Value::Days(Days::on(day(*d)))),
+        _ => None,
+    }
+}
+
+/// The decimal logarithm of a bare number; `None` where it may be nothing or less.
+pub fn logarithm(a: &Value) -> Option<Value> {
+    match a {
+        Value::Number(r) if r.low() > 0.0 => Some(Value::Number(r.map(f64::log10))),
+        _ => None,
+    }
+}
+
+/// The least a range may be.
+pub fn low_end(a: &Value) -> Option<Value> {
+    end(a, Range::low, |d| d.first)
+}
+
+/// The most a range may be.
+pub fn high_end(a: &Value) -> Option<Value> {
+    end(a, Range::high, |d| d.last)
+}
+
 /// A span moved by a duration in days. A part of a day counts as reaching into the next.
 fn moved(days: Days, by: Range) -> Days {
     let whole = |n: f64| {
@@ -236,6 +310,28 @@ mod tests {
         assert_eq!(same(&q(3.0, "ft"), &q(36.0, "in")), Some(Sure::Always));
         assert_eq!(at_most(&q(1.0, "yd3"), &q(27.0, "ft3")), Some(Sure::Always));
         assert_eq!(less(&q(12.0, "in"), &q(1.0, "ft")), Some(Sure::Never));
+    }
+
+    #[test]
+    fn only_bare_numbers_are_rounded_and_what_is_whole_stays() {
+        let n = |low, high| Value::Number(Range::new(low, high));
+        assert_eq!(rounded_up(&n(3.2, 3.2)), Some(n(4.0, 4.0)));
+        assert_eq!(rounded_up(&n(0.3 / 0.1, 7.1)), Some(n(3.0, 8.0)));
+        assert_eq!(rounded_down(&n(3.2, 4.0)), Some(n(3.0, 4.0)));
+        assert_eq!(rounded(&n(2.5, 3.4)), Some(n(3.0, 3.0)));
+        assert_eq!(rounded_up(&q(3.2, "lb")), None);
+    }
+
+    #[test]
+    fn of_two_ranges_each_end_is_picked_and_an_end_is_sure() {
+        let n = |low, high| Value::Number(Range::new(low, high));
+        assert_eq!(greater(&n(1.0, 5.0), &n(2.0, 3.0)), Some(n(2.0, 5.0)));
+        assert_eq!(lesser(&n(1.0, 5.0), &n(2.0, 3.0)), Some(n(1.0, 3.0)));
+        assert_eq!(greater(&q(1.0, "ft"), &q(1.0, "lb")), None);
+        assert_eq!(low_end(&n(1.0, 5.0)), Some(n(1.0, 1.0)));
+        assert_eq!(high_end(&Value::word("x")), None);
+        assert_eq!(logarithm(&n(10.0, 100.0)), Some(n(1.0, 2.0)));
+        assert_eq!(logarithm(&n(0.0, 100.0)), None);
     }
 
     #[test]

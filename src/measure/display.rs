@@ -43,14 +43,29 @@ pub fn clock(minutes: u16) -> String {
     format!("{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
+/// A value in words, the ends of a range to two figures: what is worked out from rough figures is no surer than
+/// they are.
+pub fn rough(value: &Value, units: &Units) -> String {
+    match value {
+        Value::Number(r) => rough_range(*r),
+        Value::Quantity(q) => told(*q, units, rough_range),
+        other => self::value(other, units),
+    }
+}
+
 /// An amount in the farm's unit for its dimension.
 pub fn quantity(q: Quantity, units: &Units) -> String {
+    told(q, units, range)
+}
+
+/// An amount in the farm's unit, its size told by `range`.
+fn told(q: Quantity, units: &Units, range: fn(Range) -> String) -> String {
     let dimension = match q.dimension {
         Dimension::TemperatureDifference => Dimension::Temperature,
         d => d,
     };
     if dimension == Dimension::Duration {
-        return duration(q.size);
+        return duration(q.size, range);
     }
     let mut unit = simplest(q, dimension, units);
     let mut size = unit.size_of(q).unwrap_or(q.size);
@@ -109,6 +124,7 @@ fn finer(unit: Unit) -> Option<Unit> {
         "m3" => "l",
         "l" => "ml",
         "yd3" => "ft3",
+        "ft3" => "l",
         "tonne" => "kg",
         "kg" => "g",
         "US ton" | "imp ton" => "lb",
@@ -118,7 +134,7 @@ fn finer(unit: Unit) -> Option<Unit> {
 }
 
 /// A duration in whatever of minutes, hours, days and weeks reads best.
-fn duration(days: Range) -> String {
+fn duration(days: Range, range: fn(Range) -> String) -> String {
     let unit = match days.high() {
         d if d < 2.0 / 24.0 => Unit("min"),
         d if d < 2.0 => Unit("h"),
@@ -132,6 +148,15 @@ fn duration(days: Range) -> String {
 
 /// A number or range, to three significant digits where it is not whole.
 pub fn range(r: Range) -> String {
+    ends(r, number)
+}
+
+/// A number as [`range`] tells it, the ends of a range to two significant digits where they are not whole.
+fn rough_range(r: Range) -> String {
+    if r.is_exact() { range(r) } else { ends(r, |n| figures(n, 2)) }
+}
+
+fn ends(r: Range, number: fn(f64) -> String) -> String {
     let (low, high) = (number(r.low()), number(r.high()));
     if low == high {
         low
@@ -144,11 +169,16 @@ pub fn range(r: Range) -> String {
 
 /// One number: whole numbers as they are, others to three significant digits, no trailing zeros.
 pub fn number(n: f64) -> String {
+    figures(n, 3)
+}
+
+/// One number to so many significant digits where it is not whole.
+fn figures(n: f64, figures: i32) -> String {
     let whole = n.round();
     if (n - whole).abs() <= 1e-9 * n.abs().max(1e-3) || n.abs() >= 1000.0 {
         return format!("{whole:.0}");
     }
-    let digits = 2 - n.abs().log10().floor() as i32;
+    let digits = figures - 1 - n.abs().log10().floor() as i32;
     let digits = usize::try_from(digits.clamp(0, 12)).unwrap_or(0);
     let text = format!("{n:.digits$}");
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
@@ -218,6 +248,21 @@ mod tests {
         let acres: Units = [(Dimension::Area, vec![Unit("acre")])].into();
         assert_eq!(value(&unit::quantity(12.0, "m2").expect("a unit"), &acres), "12 m2");
         assert_eq!(value(&unit::quantity(0.5, "acre").expect("a unit"), &acres), "0.5 acre");
+    }
+
+    #[test]
+    fn the_ends_of_a_rough_range_have_two_figures_and_whole_ones_all() {
+        let q =
+            |a: f64, b: f64| Value::Quantity(Quantity { size: Range::new(a, b), dimension: Dimension::Mass });
+        for (value, shown) in [
+            (q(4.545, 8.372), "4.5-8.4 kg"),
+            (q(128.4, 1541.0), "128-1541 kg"),
+            (q(0.2331, 0.2331), "233 g"),
+            (Value::Number(Range::new(0.1234, 12.0)), "0.12-12"),
+        ] {
+            assert_eq!(rough(&value, &Units::new()), shown);
+        }
+        assert_eq!(value(&q(4.545, 8.372), &Units::new()), "4.55-8.37 kg");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use super::finding::Action;
+use super::{finding::Action, program::Told};
 use crate::{
     base::{diagnostic::Severity, span::Loc},
     measure::value::EntryId,
@@ -276,6 +276,91 @@ pub struct Moved {
 
 /// A chance from 0 to 1, and how it is shown.
 pub type Chance = (f64, String);
+
+/// A recipe told: sums for the day.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Recipe {
+    /// What was asked, as it was typed.
+    pub asked: String,
+    /// The day it is told for, in words.
+    pub day: String,
+    /// The code of its page.
+    pub code: String,
+    /// Its page.
+    pub page: PageNote,
+    /// Why nothing can be told; then the rest is not for use.
+    pub refused: Vec<RecipeLine>,
+    /// What to know before anything is done.
+    pub warned: Vec<RecipeLine>,
+    /// Figures.
+    pub sums: Vec<RecipeLine>,
+    /// What to do, in order.
+    pub steps: Vec<RecipeLine>,
+    /// Lines for the journal.
+    pub writes: Vec<RecipeLine>,
+}
+
+impl Recipe {
+    /// The lines of a part; what stands beside others is kept with them, or else among the warnings.
+    pub fn list(&mut self, part: Told) -> &mut Vec<RecipeLine> {
+        match part {
+            Told::Refuse => &mut self.refused,
+            Told::Sum => &mut self.sums,
+            Told::Step => &mut self.steps,
+            Told::Write => &mut self.writes,
+            Told::Warn | Told::Note | Told::Caution => &mut self.warned,
+        }
+    }
+
+    /// Every line with its part, in the order they are shown.
+    pub fn lines(&self) -> impl Iterator<Item = (Told, &RecipeLine)> {
+        let all = [
+            (Told::Refuse, &self.refused),
+            (Told::Warn, &self.warned),
+            (Told::Sum, &self.sums),
+            (Told::Step, &self.steps),
+            (Told::Write, &self.writes),
+        ];
+        all.into_iter().flat_map(|(part, lines)| lines.iter().map(move |line| (part, line)))
+    }
+}
+
+/// One line of a recipe.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RecipeLine {
+    /// What a sum is called; empty for other lines.
+    pub label: String,
+    /// The text, filled in.
+    pub text: String,
+    /// Notes and cautions that stand beside it.
+    pub beside: Vec<(Told, String)>,
+    /// Where the figures in it come from.
+    pub cited: Vec<Cited>,
+    /// One proof for each row it is told of, and of what stands beside.
+    pub proofs: Vec<Step>,
+}
+
+/// A figure of a table with its source.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cited {
+    /// What the row says.
+    pub says: String,
+    /// What its column of sources says.
+    pub source: String,
+    /// Where the row stands.
+    pub loc: Loc,
+}
+
+/// What recipe there is, for the list.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct RecipeNote {
+    /// The code of its page.
+    pub code: String,
+    /// What it is for, as Markdown.
+    pub is_for: String,
+    /// How it is asked for, and what may be said beside.
+    pub ways: Vec<String>,
+}
 
 /// The answer to `why --not SENTENCE`: how near it comes to holding.
 #[derive(Debug, Clone, PartialEq, Default)]

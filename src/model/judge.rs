@@ -5,7 +5,7 @@
 
 use std::borrow::Cow;
 
-use super::program::{Comparator, Comparison, Expr, Term, VarId};
+use super::program::{Comparator, Comparison, Expr, Function, Term, VarId};
 use crate::measure::{
     compute::{self, Sure},
     number::Range,
@@ -27,6 +27,25 @@ pub fn value<'a>(expr: &'a Expr, of: &impl Fn(VarId) -> Option<&'a Value>) -> Op
         Expr::Sub(a, b) => two(a, b, compute::sub),
         Expr::Mul(a, b) => two(a, b, compute::mul),
         Expr::Div(a, b) => two(a, b, compute::div),
+        Expr::Call(function, sides) => {
+            let values: Option<Vec<_>> = sides.iter().map(|side| value(side, of)).collect();
+            called(*function, &values?.iter().map(Cow::as_ref).collect::<Vec<_>>()).map(Cow::Owned)
+        }
+    }
+}
+
+/// What a function comes to; `None` for sides it cannot be asked of.
+pub fn called(function: Function, sides: &[&Value]) -> Option<Value> {
+    match (function, sides) {
+        (Function::RoundedUp, [a]) => compute::rounded_up(a),
+        (Function::RoundedDown, [a]) => compute::rounded_down(a),
+        (Function::Rounded, [a]) => compute::rounded(a),
+        (Function::Greater, [a, b]) => compute::greater(a, b),
+        (Function::Lesser, [a, b]) => compute::lesser(a, b),
+        (Function::LowEnd, [a]) => compute::low_end(a),
+        (Function::HighEnd, [a]) => compute::high_end(a),
+        (Function::Logarithm, [a]) => compute::logarithm(a),
+        _ => None,
     }
 }
 

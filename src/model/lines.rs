@@ -36,6 +36,7 @@ pub fn expr_vars(expr: &Expr, vars: &mut BTreeSet<VarId>) {
             expr_vars(a, vars);
             expr_vars(b, vars);
         }
+        Expr::Call(_, sides) => sides.iter().for_each(|side| expr_vars(side, vars)),
     }
 }
 
@@ -200,6 +201,9 @@ pub fn fill_expr(expr: &Expr, values: &impl Fn(VarId) -> Option<crate::measure::
         Expr::Div(a, b) => {
             let (a, b) = two(a, b);
             Expr::Div(a, b)
+        }
+        Expr::Call(function, sides) => {
+            Expr::Call(*function, sides.iter().map(|side| fill_expr(side, values)).collect())
         }
     }
 }

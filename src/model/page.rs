@@ -29,6 +29,8 @@ pub enum PageKind {
     Tables,
     /// A rival cause.
     Cause,
+    /// Sums for the day, told when they are asked for.
+    Recipe,
 }
 
 /// One page.
@@ -53,6 +55,8 @@ pub struct Page {
     pub sections: Vec<Section>,
     /// `sentences` fences: the lines, and the reckoner's name for `sentences reckon NAME`.
     pub declarations: Vec<Declaration>,
+    /// `ask` fences: the ways a recipe is asked for, and what may be said beside (lines with `with`).
+    pub asks: Vec<Passage>,
     /// `rule` fences, one item for each rule in them.
     pub rules: Vec<RuleText>,
     /// Tables that follow an `Each row says:` line.
@@ -115,8 +119,10 @@ pub struct OwnPage {
 pub struct Example {
     /// Its name, from the line above it, for the test's name.
     pub name: Passage,
-    /// Under which heading: true for *Must fire*.
+    /// Under which heading: true for *Must fire*, and for *Must work* of a recipe.
     pub must_fire: bool,
+    /// What a recipe is asked in it (`ask: straw 4 buckets`), without the recipe's page named.
+    pub ask: Option<Passage>,
     /// The journal text; empty for an example of pages alone.
     pub journal: Passage,
     /// Pages of the farm's own that it is read with.

@@ -63,6 +63,45 @@ pub enum Expr {
     Mul(Box<Expr>, Box<Expr>),
     /// Quotient: by a number, or of two amounts of one dimension.
     Div(Box<Expr>, Box<Expr>),
+    /// A function of as many sides as it takes.
+    Call(Function, Vec<Expr>),
+}
+
+/// What can be asked of values beside adding and multiplying.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Function {
+    /// `{x} rounded up`: the next whole number, of one.
+    RoundedUp,
+    /// `{x} rounded down`: the whole number before, of one.
+    RoundedDown,
+    /// `{x} rounded`: the nearest whole number, halves away from nothing, of one.
+    Rounded,
+    /// `the greater of {a} and {b}`, of two that measure the same.
+    Greater,
+    /// `the lesser of {a} and {b}`, of two that measure the same.
+    Lesser,
+    /// `the low end of {x}`: the least a range may be, of one.
+    LowEnd,
+    /// `the high end of {x}`: the most a range may be, of one.
+    HighEnd,
+    /// `the decimal logarithm of {x}`: of one bare number above nothing.
+    Logarithm,
+}
+
+impl Function {
+    /// Its words in front of what it is asked of, and behind it.
+    pub fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Function::RoundedUp => ("", "rounded up"),
+            Function::RoundedDown => ("", "rounded down"),
+            Function::Rounded => ("", "rounded"),
+            Function::Greater => ("the greater of", ""),
+            Function::Lesser => ("the lesser of", ""),
+            Function::LowEnd => ("the low end of", ""),
+            Function::HighEnd => ("the high end of", ""),
+            Function::Logarithm => ("the decimal logarithm of", ""),
+        }
+    }
 }
 
 /// How two sides are compared.
@@ -186,7 +225,7 @@ pub struct Rule {
 
 /// What a rule's head means to a reader.
 ///
-/// For all but `Sentence` the head's terms are, in this order: the about-blanks, the other blanks the
+/// For all but `Sentence` (and `Told`, whose terms are just the blanks of its text) the head's terms are, in this order: the about-blanks, the other blanks the
 /// text uses (for `{every x}`), for an action its key blanks then `since` then `by`, and last the
 /// entry of the `(here)` line where there is one. The numbers below index into those terms.
 #[derive(Debug, Clone, PartialEq)]
@@ -237,6 +276,53 @@ pub enum Meaning {
         /// The text.
         text: Vec<TextPart>,
     },
+    /// `then step: "…"` and its like: what a recipe tells when it is asked for.
+    Told {
+        /// What part of the recipe it is.
+        part: Told,
+        /// What a sum is called; empty for the others.
+        label: Vec<TextPart>,
+        /// The text.
+        text: Vec<TextPart>,
+    },
+}
+
+/// A part of a recipe, by the word its head begins with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Told {
+    /// Why nothing can be told, and what to write so that it can.
+    Refuse,
+    /// What to know before anything is done.
+    Warn,
+    /// A figure with what it is called.
+    Sum,
+    /// What to do.
+    Step,
+    /// What else is known of the sum or step before it.
+    Note,
+    /// What can hurt in the step before it, and whose word goes before ours.
+    Caution,
+    /// A line for the journal.
+    Write,
+}
+
+impl Told {
+    /// Every part.
+    pub const ALL: [Told; 7] =
+        [Told::Refuse, Told::Warn, Told::Sum, Told::Step, Told::Note, Told::Caution, Told::Write];
+
+    /// The word its head begins with.
+    pub fn word(self) -> &'static str {
+        match self {
+            Told::Refuse => "refuse",
+            Told::Warn => "warn",
+            Told::Sum => "sum",
+            Told::Step => "step",
+            Told::Note => "note",
+            Told::Caution => "caution",
+            Told::Write => "write",
+        }
+    }
 }
 
 /// The sentence that closes an action.
@@ -257,6 +343,8 @@ pub enum TextPart {
     Term(usize),
     /// `{every x}`: all values of a head term over the merged finding, sorted, the first three and how many more.
     Every(usize),
+    /// `{new KIND}` in a recipe: a name of that kind that the journal does not know yet.
+    New(Arc<str>),
 }
 
 /// Where a base fact comes from.

@@ -5,6 +5,7 @@
 //! located reasons where it does not. It prints nothing and knows no farming.
 
 mod expect;
+mod recipe;
 mod weaken;
 
 use std::sync::{
@@ -168,6 +169,9 @@ impl Rehearsal {
 
     fn example(&self, page: &Page, example: &Example) -> Vec<Diagnostic> {
         let mut trial = self.trial.clone();
+        if page.kind == PageKind::Recipe {
+            return recipe::differs(&mut trial, page, example);
+        }
         match played(&mut trial, example) {
             Ok(checked) => {
                 let mut failed = expect::differs(&trial, &checked, page, example);

@@ -4,7 +4,7 @@
 //! examples of the causes too. Goes out: a located reason for each line that could be left out unseen. A rule
 //! that cannot stand without a line needs it.
 
-use super::{expect, failed, findings, played};
+use super::{expect, failed, findings, played, recipe};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind},
@@ -12,14 +12,14 @@ use crate::{
     },
     measure::value::Value,
     model::{
-        page::{Example, Page},
+        page::{Example, Page, PageKind},
         sentence::SentenceId,
     },
     session::trial::Trial,
 };
 
 /// What one example shows: the page's own findings and actions, and which expectations hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Shown {
     own: Vec<String>,
     /// The lines its findings and actions point at first; what else they rest on would change with any line.
@@ -47,6 +47,10 @@ impl<'p> Pool<'p> {
 }
 
 fn shown(trial: &mut Trial, pool: Pool<'_>, example: &Example, own: bool) -> Option<Shown> {
+    if pool.page.kind == PageKind::Recipe {
+        let told = recipe::told(trial, example).ok()?;
+        return Some(Shown { own: recipe::lines(&told), ..Shown::default() });
+    }
     let checked = played(trial, example).ok()?;
     let page = pool.page;
     // What a borrowed example expects is its own page's matter.

@@ -17,8 +17,9 @@ use crate::{
     infer::Prepared,
     measure::value::Value,
     model::{
+        explanation::Recipe,
         journal::When,
-        page::{OwnPage, Page, Passage},
+        page::{OwnPage, Page, PageKind, Passage},
         sentence::SentenceId,
     },
     understand::{
@@ -35,8 +36,16 @@ pub struct Trial {
     book: Arc<Book>,
 }
 
+/// The day for what happens on no day.
+fn some_day() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 1, 1).unwrap_or_default()
+}
+
 /// The path a trial's journal goes by.
 const JOURNAL: &str = "example.md";
+
+/// The path of lines that are tried beside it.
+const WRITTEN: &str = "written.md";
 
 impl Session {
     /// The rulebook of this session, a farm's own pages included, without its journals.
@@ -83,13 +92,47 @@ impl Trial {
         for page in pages {
             self.session.set_text(&page.path, &page.text.text);
         }
-        let any = if journal.is_empty() { NaiveDate::from_ymd_opt(2026, 1, 1) } else { None };
+        let any = journal.is_empty().then(some_day);
         let day = today.or_else(|| self.last_day()).or(any);
         let checked = day.map(|today| self.session.check(today, None));
         for page in pages {
             self.session.remove(&page.path);
         }
         checked
+    }
+
+    /// What a recipe tells of a journal when it is asked for, on `today` or the journal's own last day, or on any
+    /// day where it has none; with pages of the example's own beside the rulebook.
+    ///
+    /// # Errors
+    /// Says in words what was asked that no recipe reads.
+    pub fn recipe(
+        &mut self,
+        ask: &str,
+        journal: &str,
+        pages: &[OwnPage],
+        today: Option<NaiveDate>,
+    ) -> Result<Recipe, String> {
+        self.session.set_text(JOURNAL, journal);
+        for page in pages {
+            self.session.set_text(&page.path, &page.text.text);
+        }
+        let day = today.or_else(|| self.last_day()).unwrap_or_else(some_day);
+        let told = self.session.recipe(ask, day, None);
+        for page in pages {
+            self.session.remove(&page.path);
+        }
+        told.map(|(recipe, _)| recipe)
+    }
+
+    /// What cannot be read of lines written on one day under a journal: each with why.
+    pub fn unread(&mut self, lines: &[String], journal: &str, today: Option<NaiveDate>) -> Vec<String> {
+        self.session.set_text(JOURNAL, journal);
+        let day = today.or_else(|| self.last_day()).unwrap_or_else(some_day);
+        let mut copy = self.session.clone();
+        let list: String = lines.iter().map(|line| format!("- {line}\n")).collect();
+        copy.set_text(WRITTEN, &format!("## {day}\n\n{list}"));
+        copy.unread(WRITTEN, day)
     }
 
     /// The last day the journal has a heading for.
@@ -109,6 +152,11 @@ impl Trial {
     pub fn narrowed(&self, page: &Page) -> Trial {
         let mut narrow = self.clone();
         let Some(compiled) = narrow.session.compiled.as_mut() else { return narrow };
+        if page.kind == PageKind::Recipe {
+            // Its rules are among the others then, and can be left out like any.
+            compiled.prepared = Arc::new(Prepared::new(compiled.with_recipes()));
+            compiled.recipes = Arc::from([]);
+        }
         let program = compiled.prepared.program();
         let expected = || page.examples.iter().flat_map(|e| &e.expected);
         let rules = program.rules.iter();

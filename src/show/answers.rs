@@ -11,8 +11,8 @@ use crate::{
     model::{
         content::{Content, Sourced},
         explanation::{
-            Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Standing, Step, Trace,
-            WhatIf, Why, WhyNotSo,
+            Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Ranked, Reach, Recipe, RecipeLine,
+            RecipeNote, Standing, Step, Trace, WhatIf, Why, WhyNotSo,
         },
     },
 };
@@ -29,6 +29,41 @@ pub fn why(why: &Why, sources: &Sources) -> Value {
         "also": why.also.iter().map(|(says, by)| json!({ "says": says, "by": by })).collect::<Vec<_>>(),
         "also_left": why.also_left,
     })
+}
+
+/// A recipe told.
+pub fn recipe(recipe: &Recipe, sources: &Sources) -> Value {
+    let one = |line: &RecipeLine| {
+        let beside = line.beside.iter().map(|(part, text)| json!({ "part": part.word(), "text": text }));
+        let cited = line
+            .cited
+            .iter()
+            .map(|c| json!({ "says": c.says, "source": c.source, "at": place(c.loc, "", sources) }));
+        json!({
+            "label": line.label,
+            "text": line.text,
+            "beside": beside.collect::<Vec<_>>(),
+            "cited": cited.collect::<Vec<_>>(),
+            "proofs": steps(&line.proofs, sources),
+        })
+    };
+    let all = |lines: &[RecipeLine]| lines.iter().map(one).collect::<Vec<_>>();
+    json!({
+        "asked": recipe.asked,
+        "day": recipe.day,
+        "code": recipe.code,
+        "refused": all(&recipe.refused),
+        "warned": all(&recipe.warned),
+        "sums": all(&recipe.sums),
+        "steps": all(&recipe.steps),
+        "writes": all(&recipe.writes),
+        "page": page(&recipe.page),
+    })
+}
+
+/// A recipe of the list.
+pub fn recipe_note(note: &RecipeNote) -> Value {
+    json!({ "code": note.code, "is_for": note.is_for, "ways": note.ways })
 }
 
 /// The answer to `why --if`.

@@ -13,6 +13,7 @@ pub mod lines;
 pub mod missing;
 pub mod paint;
 pub mod ranking;
+pub mod recipe;
 pub mod rules;
 pub mod short;
 pub mod terminal;

@@ -13,8 +13,8 @@ use haulm::{
         lines,
         outcome::{Model, Reason},
         program::{
-            Atom, Comparator, Comparison, Demand, Expr, Fact, FactSource, Gather, Line, Meaning, Program,
-            Rule, Status, Term, VarId,
+            Atom, Comparator, Comparison, Demand, Expr, Fact, FactSource, Function, Gather, Line, Meaning,
+            Program, Rule, Status, Term, VarId,
         },
         proof::{By, Premise, Proof, Tuple},
         sentence::{Origin, SentenceId},
@@ -98,7 +98,21 @@ fn expr(dice: &mut Dice<'_>, vars: &[VarId]) -> Expr {
         })
     };
     let (a, b) = (leaf(dice), leaf(dice));
-    match dice.roll(6) {
+    match dice.roll(10) {
+        6 | 7 => {
+            let one = [
+                Function::RoundedUp,
+                Function::RoundedDown,
+                Function::Rounded,
+                Function::LowEnd,
+                Function::HighEnd,
+                Function::Logarithm,
+            ];
+            // Rounding has something to do only where a sum may be broken.
+            let half = Expr::Term(Term::Const(Value::number(2.0)));
+            Expr::Call(one[dice.roll(one.len())], vec![Expr::Div(Box::new(a), Box::new(half))])
+        }
+        8 => Expr::Call([Function::Greater, Function::Lesser][dice.roll(2)], vec![a, b]),
         0 => Expr::Add(Box::new(a), Box::new(b)),
         1 => Expr::Sub(Box::new(a), Box::new(b)),
         2 => Expr::Mul(Box::new(a), Box::new(b)),

@@ -14,8 +14,8 @@ use haulm::{
     },
     model::{
         program::{
-            Atom, Comparator, Comparison, Demand, Expr, Fact, FactSource, Gather, Program, Rule, Status,
-            Term, VarId,
+            Atom, Comparator, Comparison, Demand, Expr, Fact, FactSource, Function, Gather, Program, Rule,
+            Status, Term, VarId,
         },
         proof::Tuple,
         sentence::{Origin, SentenceId},
@@ -235,6 +235,7 @@ fn vars_read(demand: &Demand) -> BTreeSet<VarId> {
                 expr(a, out);
                 expr(b, out);
             }
+            Expr::Call(_, sides) => sides.iter().for_each(|side| expr(side, out)),
         }
     }
     fn side(c: &Comparison, out: &mut BTreeSet<VarId>) {
@@ -339,6 +340,54 @@ fn eval(expr: &Expr, frame: &Frame) -> Option<Value> {
         Expr::Sub(a, b) => two(a, b, compute::sub),
         Expr::Mul(a, b) => two(a, b, compute::mul),
         Expr::Div(a, b) => two(a, b, compute::div),
+        Expr::Call(function, sides) => {
+            let values: Vec<Value> = sides.iter().map(|s| eval(s, frame)).collect::<Option<_>>()?;
+            call(*function, &values)
+        }
+    }
+}
+
+/// Functions by their definitions, on the ends of ranges.
+fn call(function: Function, sides: &[Value]) -> Option<Value> {
+    let ends = |v: &Value| match v {
+        Value::Number(r) => Some((r.low(), r.high())),
+        Value::Quantity(q) => Some((q.size.low(), q.size.high())),
+        _ => None,
+    };
+    let like = |v: &Value, low: f64, high: f64| match v {
+        Value::Quantity(q) => {
+            Value::Quantity(Quantity { size: Range::new(low, high), dimension: q.dimension })
+        }
+        _ => Value::Number(Range::new(low, high)),
+    };
+    if let (Function::LowEnd | Function::HighEnd, Value::Days(d)) = (function, sides.first()?) {
+        let day = if function == Function::LowEnd { d.first } else { d.last };
+        return Some(Value::Days(haulm::measure::date::Days::on(day)));
+    }
+    let (low, high) = ends(sides.first()?)?;
+    let whole = |n: f64, up: f64| if (n - n.round()).abs() <= 1e-9 * n.abs() { n.round() } else { up };
+    let number = matches!(sides.first()?, Value::Number(_));
+    match function {
+        Function::RoundedUp => {
+            number.then(|| like(&sides[0], whole(low, low.ceil()), whole(high, high.ceil())))
+        }
+        Function::RoundedDown => {
+            number.then(|| like(&sides[0], whole(low, low.floor()), whole(high, high.floor())))
+        }
+        Function::Rounded => number.then(|| like(&sides[0], low.round(), high.round())),
+        Function::LowEnd => Some(like(&sides[0], low, low)),
+        Function::HighEnd => Some(like(&sides[0], high, high)),
+        Function::Logarithm => (number && low > 0.0).then(|| like(&sides[0], low.log10(), high.log10())),
+        Function::Greater | Function::Lesser => {
+            let (l, h) = ends(&sides[1])?;
+            let same = match (&sides[0], &sides[1]) {
+                (Value::Quantity(a), Value::Quantity(b)) => a.dimension == b.dimension,
+                (Value::Number(_), Value::Number(_)) => true,
+                _ => false,
+            };
+            let pick = |a: f64, b: f64| if (a > b) == (function == Function::Greater) { a } else { b };
+            same.then(|| like(&sides[0], pick(low, l), pick(high, h)))
+        }
     }
 }
 

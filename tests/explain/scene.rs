@@ -88,6 +88,7 @@ impl Scene {
             code: code.into(),
             severity: Some(severity),
             title: passage(code),
+            asks: Vec::new(),
             sections: vec![
                 Section {
                     heading: passage("What it notices"),

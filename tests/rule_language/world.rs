@@ -195,6 +195,9 @@ fn rule(p: &Program, r: &Rule) -> String {
             writeln!(out, "  finding  {} about {about:?} text {} here {here:?}", severity.word(), parts(text))
         }
         Meaning::Caution { about, text } => writeln!(out, "  caution  about {about:?} text {}", parts(text)),
+        Meaning::Told { part, label, text } => {
+            writeln!(out, "  {}  {:?} text {}", part.word(), parts(label), parts(text))
+        }
         Meaning::Answer { question, outbreak, about, answer } => {
             writeln!(out, "  answer   {question:?} in {outbreak} about {about:?}: {answer:?}")
         }
@@ -216,6 +219,7 @@ fn parts(text: &[TextPart]) -> String {
             TextPart::Words(w) => w.to_string(),
             TextPart::Term(n) => format!("<{n}>"),
             TextPart::Every(n) => format!("<every {n}>"),
+            TextPart::New(kind) => format!("<new {kind}>"),
         })
         .collect()
 }
@@ -258,6 +262,10 @@ fn expr(r: &Rule, e: &Expr) -> String {
         Expr::Sub(a, b) => format!("({} - {})", expr(r, a), expr(r, b)),
         Expr::Mul(a, b) => format!("({} * {})", expr(r, a), expr(r, b)),
         Expr::Div(a, b) => format!("({} / {})", expr(r, a), expr(r, b)),
+        Expr::Call(function, sides) => {
+            let sides: Vec<String> = sides.iter().map(|side| expr(r, side)).collect();
+            format!("{function:?}({})", sides.join(", "))
+        }
     }
 }
 

@@ -1,12 +1,13 @@
-//! The examples of a page: journals that must fire or must stay silent, and what is expected of them.
+//! The examples of a page: journals that must fire or must stay silent, recipes that must work or must
+//! refuse, and what is expected of them.
 //!
-//! Comes in: the blocks under *Must fire* and *Must stay silent*. Goes out: named examples with their
+//! Comes in: the blocks under those headings. Goes out: named examples with their
 //! journal, day and expectations as text. It does not run them; `rehearse` does.
 
 use super::{Block, Reading, Text, blocks::Fence};
 use crate::{
     base::span::Span,
-    model::page::{Example, OwnPage, Page, Passage},
+    model::page::{Example, OwnPage, Page, PageKind, Passage},
 };
 
 /// A line that names an example.
@@ -14,6 +15,8 @@ const NAME: &str = "### what the example shows";
 
 pub(super) const MUST_FIRE: &str = "Must fire";
 pub(super) const MUST_STAY_SILENT: &str = "Must stay silent";
+pub(super) const MUST_WORK: &str = "Must work";
+pub(super) const MUST_REFUSE: &str = "Must refuse";
 
 impl Reading<'_> {
     /// Collects the examples.
@@ -24,9 +27,10 @@ impl Reading<'_> {
             match block {
                 Block::Heading { level: 1 | 2, text } => {
                     self.unused(name.take());
-                    under = if text.text.eq_ignore_ascii_case(MUST_FIRE) {
+                    let is = |heading: &str| text.text.eq_ignore_ascii_case(heading);
+                    under = if is(MUST_FIRE) || is(MUST_WORK) {
                         Some(true)
-                    } else if text.text.eq_ignore_ascii_case(MUST_STAY_SILENT) {
+                    } else if is(MUST_STAY_SILENT) || is(MUST_REFUSE) {
                         Some(false)
                     } else {
                         None
@@ -56,14 +60,14 @@ impl Reading<'_> {
                 self.own_page(fence, info, must_fire, name, page);
             }
             ("journal", Some(must_fire)) => {
-                let (today, journal) = self.journal(fence);
+                let (today, ask, journal) = self.journal(fence);
                 // A journal may follow the pages it is read with.
                 if name.is_none()
                     && let Some(last) = page.examples.last_mut()
                     && !last.pages.is_empty()
                     && last.journal.text.is_empty()
                 {
-                    (last.today, last.journal) = (today, journal);
+                    (last.today, last.ask, last.journal) = (today, ask, journal);
                     return;
                 }
                 let name = name.take().unwrap_or_else(|| {
@@ -72,7 +76,7 @@ impl Reading<'_> {
                     Passage { loc: self.loc(fence.span), text: text.into() }
                 });
                 let (pages, expected) = (Vec::new(), Vec::new());
-                page.examples.push(Example { name, must_fire, journal, pages, today, expected });
+                page.examples.push(Example { name, must_fire, ask, journal, pages, today, expected });
             }
             ("expect", Some(_)) => {
                 let lines: Vec<Passage> = fence
@@ -117,7 +121,7 @@ impl Reading<'_> {
         if let Some(name) = name.take() {
             let journal = Passage { loc: text.loc, text: "".into() };
             let (pages, expected) = (Vec::new(), Vec::new());
-            page.examples.push(Example { name, must_fire, journal, pages, today: None, expected });
+            page.examples.push(Example { name, must_fire, ask: None, journal, pages, today: None, expected });
         }
         match page.examples.last_mut() {
             Some(example) => example.pages.push(OwnPage { path: path.into(), text }),
@@ -125,19 +129,26 @@ impl Reading<'_> {
         }
     }
 
-    /// The day the journal is read on, if its first line says so, and the journal without that line.
-    fn journal(&self, fence: &Fence) -> (Option<Passage>, Passage) {
+    /// The day the journal is read on and what is asked of it, if its first lines say so, and the journal
+    /// without those lines.
+    fn journal(&self, fence: &Fence) -> (Option<Passage>, Option<Passage>, Passage) {
         let mut lines: &[Text] = &fence.lines;
-        let mut today = None;
-        if let Some((first, rest)) = lines.split_first()
-            && let Some(day) = first.text.trim_start().strip_prefix("today:")
-        {
+        let (mut today, mut ask) = (None, None);
+        while let Some((first, rest)) = lines.split_first() {
+            let text = first.text.trim();
+            let (said, value) = if let Some(day) = text.strip_prefix("today:") {
+                (&mut today, day.trim())
+            } else if let Some(words) = text.strip_prefix("ask:") {
+                (&mut ask, words.trim())
+            } else {
+                break;
+            };
             let end = first.span.start as usize + first.text.trim_end().len();
-            let span = Span::new(end - day.trim().len(), end);
-            today = Some(Passage { loc: self.loc(span), text: day.trim().into() });
+            let span = Span::new(end - value.len(), end);
+            *said = Some(Passage { loc: self.loc(span), text: value.into() });
             lines = rest;
         }
-        (today, self.whole_text(fence, lines))
+        (today, ask, self.whole_text(fence, lines))
     }
 
     /// Lines of a fence as one text.
@@ -158,9 +169,22 @@ impl Reading<'_> {
     fn unlike(&mut self, page: &Page) {
         for (n, example) in page.examples.iter().enumerate() {
             let name = &example.name;
-            if example.must_fire && example.expected.is_empty() {
-                let message = format!("“{}” must fire, but nothing is expected of it.", name.text);
+            let recipe = page.kind == PageKind::Recipe;
+            if (example.must_fire || recipe) && example.expected.is_empty() {
+                let must = if recipe { "is asked" } else { "must fire" };
+                let message = format!("“{}” {must}, but nothing is expected of it.", name.text);
                 self.fault(name.loc.span, message, "```expect");
+            }
+            match &example.ask {
+                None if recipe => {
+                    let message = format!("“{}” does not say what is asked.", name.text);
+                    self.fault(name.loc.span, message, "ask: shelves 4 books");
+                }
+                Some(ask) if !recipe => {
+                    let message = "Only an example of a recipe asks for something.";
+                    self.fault(ask.loc.span, message, "");
+                }
+                _ => {}
             }
             if page.examples.iter().take(n).any(|e| e.name.text == name.text) {
                 let message = format!("Two examples of this page are called “{}”.", name.text);

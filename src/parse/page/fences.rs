@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// The fences that mean something, by their first word.
-const READ: [&str; 5] = ["sentences", "rule", "journal", "page", "expect"];
+const READ: [&str; 6] = ["sentences", "rule", "ask", "journal", "page", "expect"];
 
 /// Whether a fence with these words after its marks is read by the program.
 pub(super) fn is_read(info: &str) -> bool {
@@ -54,6 +54,7 @@ impl Reading<'_> {
             match first {
                 "sentences" => self.declarations(fence, &rest, page),
                 "rule" => self.rules(fence, page),
+                "ask" => page.asks.extend(self.joined(fence)),
                 "journal" | "page" | "expect" | "" => {}
                 other => {
                     // A fence in another language is for people, unless it is a slip of the finger.
@@ -80,7 +81,7 @@ impl Reading<'_> {
         let whole = self.text.get(fence.span.range()).unwrap_or("");
         let marks = whole.len() - whole.trim_start_matches(['`', '~']).len();
         let opener = whole.get(..marks).unwrap_or("");
-        let ends = matches!(first_word(&fence.info), "sentences" | "rule");
+        let ends = matches!(first_word(&fence.info), "sentences" | "rule" | "ask");
         let over = |line: &Text| {
             let text = line.text.trim_start();
             (!opener.is_empty() && text.starts_with(opener)) || (ends && text.starts_with("## "))

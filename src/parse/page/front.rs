@@ -31,6 +31,7 @@ pub(super) fn kind(path: &str, has_severity: bool) -> PageKind {
             "reading" => Some(PageKind::Reading),
             "vocabulary" | "tables" | "questions" => Some(PageKind::Tables),
             "causes" => Some(PageKind::Cause),
+            "recipes" => Some(PageKind::Recipe),
             _ => None,
         })
         .unwrap_or(if has_severity { PageKind::Rule } else { PageKind::Tables })

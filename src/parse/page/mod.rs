@@ -39,6 +39,10 @@ const HEADINGS: [&str; 8] = [
     "Sources",
 ];
 
+/// The headings a recipe must have.
+const RECIPE_HEADINGS: [&str; 6] =
+    ["What it is for", "How to ask", "Rules", examples::MUST_WORK, "Limits", "Sources"];
+
 /// The headings among them that a page of tables has no use for.
 const TELLING: [&str; 5] =
     ["What it notices", "Why it matters", "What to do", examples::MUST_FIRE, examples::MUST_STAY_SILENT];
@@ -115,6 +119,7 @@ impl Reading<'_> {
             title: self.passage(title),
             sections: Vec::new(),
             declarations: Vec::new(),
+            asks: Vec::new(),
             rules: Vec::new(),
             tables: Vec::new(),
             examples: Vec::new(),
@@ -209,8 +214,18 @@ impl Reading<'_> {
         let title = page.title.loc.span;
         let needed: &[&str] = match page.kind {
             PageKind::Rule | PageKind::Reading => &HEADINGS,
+            PageKind::Recipe => &RECIPE_HEADINGS,
             PageKind::Tables | PageKind::Cause => &[],
         };
+        let recipe = page.kind == PageKind::Recipe;
+        if recipe && page.asks.iter().all(|ask| ask.text.starts_with("with ")) {
+            self.fault(title, format!("Nothing says how `{}` is asked for.", page.code), "```ask");
+        }
+        if let (false, Some(ask)) = (recipe, page.asks.first()) {
+            let span = ask.loc.span;
+            self.fault(span, "Only a recipe is asked for: its page stands in a folder `recipes`.", "");
+        }
+        let severity_missing_at = severity_missing_at.filter(|_| !recipe);
         if let (false, Some(span)) = (needed.is_empty(), severity_missing_at) {
             let message = format!("`{}` does not say how pressing it is.", page.code);
             self.fault(span, message, "Severity: warn");
@@ -227,10 +242,16 @@ impl Reading<'_> {
             );
             self.fault(span, message, "");
         }
-        if page.kind == PageKind::Rule && page.rules.is_empty() && !has_fence {
+        if matches!(page.kind, PageKind::Rule | PageKind::Recipe) && page.rules.is_empty() && !has_fence {
             self.fault(title, format!("`{}` has no rule.", page.code), "```rule");
         }
-        if !needed.is_empty() {
+        if recipe {
+            let works = section(page, examples::MUST_WORK);
+            if let (Some(at), false) = (works, page.examples.iter().any(|e| e.must_fire)) {
+                let message = format!("`{}` has no example under “{}”.", page.code, examples::MUST_WORK);
+                self.fault(at.heading.loc.span, message, "### the name of the example");
+            }
+        } else if !needed.is_empty() {
             for (fire, heading) in [(true, examples::MUST_FIRE), (false, examples::MUST_STAY_SILENT)] {
                 if !page.examples.iter().any(|e| e.must_fire == fire) {
                     let at = section(page, heading);

@@ -9,6 +9,7 @@ use std::{
 };
 
 use crate::{
+    base::name::fold,
     measure::{
         date::Days,
         unit::Dimension,
@@ -44,12 +45,21 @@ const CONDITIONS: &[(&str, &str, bool)] = &[
     ("{crop} in {place} were hurt on ", "containers", false),
 ];
 
+/// Sizes of the farm's own containers, by container word.
+type Containers = BTreeMap<Arc<str>, Quantity>;
+
 /// No entry says more than this many sentences: a line that lists hundreds of things and places is
 /// cut off here rather than let one slip fill the memory.
 const MOST: usize = 4_000;
 
 /// All facts of the diary.
-pub fn say(counting: &[Entry], things: &[Named], ground: &Ground, cx: &Context<'_>) -> Vec<Fact> {
+pub fn say(
+    counting: &[Entry],
+    things: &[Named],
+    ground: &Ground,
+    containers: &Containers,
+    cx: &Context<'_>,
+) -> Vec<Fact> {
     let phrases = phrases::find(cx.frames, cx.program);
     let unhurt = unhurt(cx.program);
     let mut out: BTreeSet<Fact> = BTreeSet::new();
@@ -63,7 +73,7 @@ pub fn say(counting: &[Entry], things: &[Named], ground: &Ground, cx: &Context<'
             }
         }
     }
-    say_of_things(things, ground, &phrases, cx, &mut out);
+    say_of_things(things, ground, containers, &phrases, cx, &mut out);
     out.into_iter().collect()
 }
 
@@ -207,10 +217,11 @@ fn batch_of(t: &Thing) -> Option<Thing> {
     number.chars().all(|c| c.is_ascii_digit()).then(|| Thing { kind: "batch".into(), name: batch.into() })
 }
 
-/// Kinds of things, portions of places, and the day.
+/// Kinds of things, portions of places, sizes of containers, and the day.
 fn say_of_things(
     things: &[Named],
     ground: &Ground,
+    containers: &Containers,
     phrases: &Phrases,
     cx: &Context<'_>,
     out: &mut BTreeSet<Fact>,
@@ -257,6 +268,14 @@ fn say_of_things(
         }
         for holder in ground.holders(name) {
             tell(part_of, vec![Value::Thing(name.clone()), Value::Thing(holder.clone())], source.clone());
+        }
+    }
+    let holds = phrases.common("one {} holds {}");
+    for t in things.iter().filter(|t| &*t.known.thing.kind == "unit") {
+        let size = containers.get(fold(&t.known.thing.name).as_str());
+        if let (Some(size), Some((_, id))) = (size, t.known.began) {
+            let values = vec![Value::word(t.known.thing.name.clone()), Value::Quantity(*size)];
+            tell(holds, values, FactSource::Entry(id));
         }
     }
     let today = Value::Days(Days::on(cx.today));

@@ -97,7 +97,7 @@ pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnost
     checks::things(&things, &counting, cx, &mut said);
     checks::order(&entries, &kept, &mut said);
     checks::counts(&mut counting, cx, &mut said);
-    let facts = facts::say(&counting, &things, &ground, cx);
+    let facts = facts::say(&counting, &things, &ground, &containers, cx);
     checks::circles(&facts, cx, &entries, &mut said);
     let units = written::units(&entries, cx, &mut said);
     let things = things.into_iter().map(|t| t.known).collect();

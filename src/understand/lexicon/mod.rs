@@ -13,6 +13,7 @@ mod vocabulary;
 
 use std::sync::Arc;
 
+pub use atoms::number_forms;
 pub use line::Line;
 pub use names::{Entry as NamedEntry, Known, Names};
 pub use vocabulary::{Meaning, Measure, Vocabulary};

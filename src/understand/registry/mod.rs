@@ -11,6 +11,7 @@ mod heat;
 mod lineage;
 mod outbreak;
 mod residue;
+mod testplan;
 
 pub use lineage::circles;
 
@@ -61,6 +62,13 @@ pub fn registry() -> Vec<Reckoner> {
             gives: residue::GIVES,
             planned: &[],
             run: residue::run,
+        },
+        Reckoner {
+            name: "test plan",
+            reads: testplan::READS,
+            gives: testplan::GIVES,
+            planned: &[],
+            run: testplan::run,
         },
     ]
 }

@@ -33,6 +33,7 @@ pub(super) fn of_expr(expr: &Expr) -> BTreeSet<VarId> {
         Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Mul(a, b) | Expr::Div(a, b) => {
             of_expr(a).union(&of_expr(b)).copied().collect()
         }
+        Expr::Call(_, sides) => sides.iter().flat_map(of_expr).collect(),
     }
 }
 
@@ -257,5 +258,6 @@ fn rename_expr(expr: &mut Expr, old: VarId, new: VarId) {
             rename_expr(a, old, new);
             rename_expr(b, old, new);
         }
+        Expr::Call(_, sides) => sides.iter_mut().for_each(|side| rename_expr(side, old, new)),
     }
 }

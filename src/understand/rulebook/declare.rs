@@ -42,7 +42,11 @@ pub(super) struct Declared {
 }
 
 /// Words that begin another kind of head than a sentence.
-const HEAD_WORDS: [&str; 6] = ["alarm", "warn", "hint", "caution", "answer", "do"];
+const HEAD_WORDS: [&str; 11] =
+    ["alarm", "warn", "hint", "caution", "answer", "do", "refuse", "sum", "step", "note", "write"];
+
+/// The word that what was asked for begins with, before the words of the ask.
+pub const ASKED: &str = "asked";
 
 /// Collects every declaration. Those of built-in pages whose place was taken (`replaced`) stay, so that other
 /// pages can be read.
@@ -72,6 +76,10 @@ pub(super) fn all(
     let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
     for page in pages {
         of_page(page, registry, &mut all.book, &mut used, faults);
+        let asks = page.asks.iter().filter_map(|line| asked(&mut all.book, page, line, faults));
+        let asks: Vec<SentenceId> = asks.collect();
+        all.common.extend(&asks);
+        all.given.extend(asks);
     }
     for page in replaced {
         // What its successor declares otherwise is the successor's to say; there is no fault in the old page.
@@ -113,6 +121,44 @@ fn of_page<'r>(
     }
 }
 
+/// The sentence a way of asking says when it is asked.
+fn asked(book: &mut Book, page: &Page, line: &Passage, faults: &mut Vec<Diagnostic>) -> Option<SentenceId> {
+    match ask(&page.code, line) {
+        Ok(sentence) => insert(book, sentence, line.loc, faults),
+        Err(said) => {
+            faults.push(said);
+            None
+        }
+    }
+}
+
+/// What stands before the words of an ask: what is asked belongs to its page, so that two recipes may take the
+/// same words.
+pub fn asked_of(page: &str) -> [String; 4] {
+    [ASKED.to_owned(), "of".to_owned(), page.to_owned(), ":".to_owned()]
+}
+
+/// A line of an `ask` fence of a page as a sentence.
+///
+/// # Errors
+/// Says what cannot stand in a way of asking.
+pub fn ask(page: &str, line: &Passage) -> Result<Sentence, Diagnostic> {
+    let (said, tags) = lines::declaration(line)?;
+    if let Some(tag) = tags.first() {
+        return Err(fault(UNREAD, tag.loc, format!("`({})` says nothing of a way of asking.", tag.it)));
+    }
+    let first = said.it.first().map(|item| &item.it);
+    let clauses = said.it.iter().skip(1).find(|item| item.it == Item::Word("with".to_owned()));
+    if let (true, Some(item)) = (first != Some(&Item::Word("with".to_owned())), clauses) {
+        let message = "What may be said beside stands on a line of its own that begins with `with`.";
+        return Err(fault(UNREAD, item.loc, message));
+    }
+    let (words, blanks) = pattern(&said)?;
+    let lead = asked_of(page).into_iter().map(|word| Part::Word(word.into()));
+    let parts = lead.chain(words).collect();
+    Ok(Sentence { parts, blanks, origin: Origin::Page, only_one: None, loc: line.loc })
+}
+
 /// The sentence a line declares, if the book has it.
 pub(super) fn known(book: &Book, line: &Passage) -> Option<SentenceId> {
     book.same_words(&read(line).ok()?.parts)
@@ -133,6 +179,11 @@ fn add(book: &mut Book, line: &Passage, origin: Origin, faults: &mut Vec<Diagnos
         }
     };
     sentence.origin = origin;
+    insert(book, sentence, line.loc, faults)
+}
+
+/// Adds a sentence, or gives the one declared before in the same way.
+fn insert(book: &mut Book, sentence: Sentence, loc: Loc, faults: &mut Vec<Diagnostic>) -> Option<SentenceId> {
     if let Some(id) = book.same_words(&sentence.parts) {
         let old = book.get(id)?;
         let types = |s: &Sentence| s.blanks.iter().map(|b| b.takes).collect::<Vec<_>>();
@@ -150,12 +201,12 @@ fn add(book: &mut Book, line: &Passage, origin: Origin, faults: &mut Vec<Diagnos
                 _ => "This sentence is declared already, in another sort of fence.".to_owned(),
             }
         };
-        faults.push(seen(fault(AMBIGUOUS, line.loc, message), old.loc, "declared here before"));
+        faults.push(seen(fault(AMBIGUOUS, loc, message), old.loc, "declared here before"));
         return None;
     }
     if let Some(old) = book.rival(&sentence) {
         let message = "One line could mean either of two sentences.";
-        let said = fault(AMBIGUOUS, line.loc, message)
+        let said = fault(AMBIGUOUS, loc, message)
             .remark(RemarkKind::Note, format!("`{}`", typed(old)))
             .remark(RemarkKind::Note, format!("`{}`", typed(&sentence)));
         faults.push(seen(said, old.loc, "the other"));

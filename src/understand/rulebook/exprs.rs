@@ -15,7 +15,7 @@ use crate::{
         unit::Dimension,
         value::{BlankType, Value},
     },
-    model::program::{Comparator, Comparison, Expr, Term},
+    model::program::{Comparator, Comparison, Expr, Function, Term},
 };
 
 /// One side with its type, where that is known.
@@ -75,7 +75,34 @@ pub(super) fn side(sum: &Sum, vars: &mut Vars) -> Result<Side, Diagnostic> {
             };
             Ok(Side { expr, takes, loc, text: None })
         }
+        Sum::Call(function, _, sums) => called(*function, sums, loc, vars),
     }
+}
+
+/// A function asked of sides; of two, a constant is read again as what the other is.
+fn called(function: Function, sums: &[Sum], loc: Loc, vars: &mut Vars) -> Result<Side, Diagnostic> {
+    let mut sides: Vec<Side> = sums.iter().map(|sum| side(sum, vars)).collect::<Result<_, _>>()?;
+    if let [a, b] = &mut sides[..]
+        && a.takes != b.takes
+    {
+        let (l, r) = (a.takes, b.takes);
+        if reread(b, l).is_some() || b.text.is_none() {
+            reread(a, r);
+        }
+    }
+    let takes: Vec<Option<BlankType>> = sides.iter().map(|s| s.takes).collect();
+    let takes = types::called(function, &takes).map_err(|()| {
+        let all: Vec<String> = takes.iter().map(|t| t.map_or_else(String::new, types::plain)).collect();
+        let (before, after) = function.words();
+        let message = if after.is_empty() {
+            format!("There is no “{before}” {}.", all.join(" and "))
+        } else {
+            format!("{} cannot be {after}: only bare numbers can.", capital(&all.join(" and ")))
+        };
+        fault(MISFIT, loc, message)
+    })?;
+    let expr = Expr::Call(function, sides.into_iter().map(|s| s.expr).collect());
+    Ok(Side { expr, takes, loc, text: None })
 }
 
 fn constant(value: Value, takes: BlankType, loc: Loc, text: &str) -> Side {

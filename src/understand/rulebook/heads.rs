@@ -19,8 +19,8 @@ use crate::{
     },
     measure::value::{BlankType, Value},
     model::{
-        page::Passage,
-        program::{Atom, Demand, Meaning, Status, Term, TextPart, Until, VarId},
+        page::{PageKind, Passage},
+        program::{Atom, Demand, Meaning, Rule, Status, Term, TextPart, Until, VarId},
         sentence::{Blank, Origin, Part, Sentence},
     },
 };
@@ -78,10 +78,35 @@ pub(super) fn concluded(
         Head::Answer { question, outbreak, about, answer } => {
             answered(draft, terms, question, outbreak, about.as_ref(), answer, passage)
         }
+        Head::Told { part, label, text } => {
+            let label = label.as_ref().map(|label| terms.told(draft, label)).transpose()?;
+            let label = label.unwrap_or_default();
+            let text = terms.told(draft, text)?;
+            let mut shown = vec![Part::Word(part.word().into())];
+            shown.extend(parts(&label));
+            shown.push(Part::Word(":".into()));
+            shown.extend(parts(&text));
+            Ok(terms.finish(draft, shown, passage, Meaning::Told { part: *part, label, text }))
+        }
         Head::Action { deed, since, by, until } => {
             action(draft, terms, deed, since, by, until.as_ref(), passage)
         }
     }
+}
+
+/// What a page of this kind cannot conclude.
+pub(super) fn misplaced(rule: &Rule, kind: PageKind) -> Option<Diagnostic> {
+    let message = match (&rule.meaning, kind == PageKind::Recipe) {
+        (Meaning::Sentence, _) | (Meaning::Told { .. }, true) => return None,
+        (Meaning::Told { part, .. }, false) => {
+            format!("Only a recipe tells a {}; this page is none.", part.word())
+        }
+        (_, true) => "A recipe tells something only when it is asked for: it finds nothing and asks for \
+                      nothing by itself."
+            .to_owned(),
+        (_, false) => return None,
+    };
+    Some(fault(UNREAD, rule.loc, message))
 }
 
 /// An answer. Where pages declare how answers are said, it is that sentence, and rules and reckoners read
@@ -350,6 +375,32 @@ impl Terms {
         Ok(parts)
     }
 
+    /// A text of a recipe: any blank of the rule, `{every x}`, and `{new KIND}`.
+    fn told(&mut self, draft: &mut Draft<'_>, text: &Spot<String>) -> Result<Vec<TextPart>, Diagnostic> {
+        let mut parts = Vec::new();
+        let mut rest = text.it.as_str();
+        while let Some((words, after)) = rest.split_once('{') {
+            if !words.is_empty() {
+                parts.push(TextPart::Words(words.into()));
+            }
+            let Some((inside, after)) = after.split_once('}') else {
+                return Err(fault(UNREAD, text.loc, "A `{` in this text is never closed."));
+            };
+            let inside = inside.trim();
+            let hole = |name: &str| Spot { it: name.trim().to_owned(), loc: text.loc };
+            parts.push(match inside.split_once(' ') {
+                Some(("every", name)) => TextPart::Every(self.hole(draft, &hole(name))?),
+                Some(("new", kind)) => TextPart::New(kind.trim().into()),
+                _ => TextPart::Term(self.hole(draft, &hole(inside))?),
+            });
+            rest = after;
+        }
+        if !rest.is_empty() {
+            parts.push(TextPart::Words(rest.into()));
+        }
+        Ok(parts)
+    }
+
     /// The entry of the line marked `(here)`.
     fn here(&mut self, draft: &mut Draft<'_>) -> Option<usize> {
         let (n, loc) = draft.here?;
@@ -413,6 +464,7 @@ fn parts(text: &[TextPart]) -> Vec<Part> {
         .filter_map(|part| match part {
             TextPart::Words(w) => Some(w.trim()).filter(|w| !w.is_empty()).map(|w| Part::Word(w.into())),
             TextPart::Term(n) | TextPart::Every(n) => Some(Part::Blank(*n)),
+            TextPart::New(kind) => Some(Part::Word(format!("a new {kind}").into())),
         })
         .collect()
 }

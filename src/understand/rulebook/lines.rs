@@ -8,7 +8,10 @@ use pest::{Parser, iterators::Pair};
 use super::shapes::{Body, Compared, Direction, Head, How, Item, Said, Spot, Sum, Tag, Unread};
 use crate::{
     base::span::{Loc, Span},
-    model::{page::Passage, program::Gather},
+    model::{
+        page::Passage,
+        program::{Function, Gather, Told},
+    },
 };
 use grammar::{Grammar, Rule};
 
@@ -113,7 +116,11 @@ pub fn body(p: &Passage) -> Result<Body, Unread> {
 /// Says what shape the head seems to want.
 pub fn head(p: &Passage) -> Result<Head, Unread> {
     let at = At::after_first_word(p);
-    match at.text.split_whitespace().next().unwrap_or("").trim_end_matches(':') {
+    let first = at.text.split_whitespace().next().unwrap_or("");
+    if let Some(part) = told(first) {
+        return at.told(part);
+    }
+    match first {
         "alarm" | "warn" | "hint" => {
             let mut parts = at.parse(Rule::finding, "warn about {book}: \"{book} is overdue\"")?;
             let severity = at.spot(&mut parts);
@@ -148,6 +155,14 @@ pub fn head(p: &Passage) -> Result<Head, Unread> {
             }
         }
     }
+}
+
+/// The part of a recipe a head begins to tell: `step:`, `sum "…"`. A warning or caution about something is
+/// not one.
+fn told(first: &str) -> Option<Told> {
+    let part = Told::ALL.into_iter().find(|part| part.word() == first.trim_end_matches(':'))?;
+    let about = matches!(part, Told::Warn | Told::Caution) && !first.ends_with(':');
+    (!about).then_some(part)
 }
 
 /// The text under the grammar, and where it starts in its file.
@@ -345,6 +360,28 @@ impl<'a> At<'a> {
         Ok(Body::Gather { into, how, of, said, with, tags })
     }
 
+    fn told(&self, part: Told) -> Result<Head, Unread> {
+        let write = match part {
+            Told::Sum => "sum \"books in all\": \"{n}\"",
+            _ => "step: \"Put {book} on {shelf}.\"",
+        };
+        let mut parts = self.parse(Rule::told, write)?;
+        parts.next();
+        let first = self.inner(&mut parts);
+        let (label, text) = match parts.len() {
+            0 => (None, first),
+            _ => (Some(first), self.inner(&mut parts)),
+        };
+        if label.is_some() == (part == Told::Sum) {
+            return Ok(Head::Told { part, label, text });
+        }
+        let message = match part {
+            Told::Sum => "A sum says what it is called.".to_owned(),
+            _ => format!("Only a sum is called something; a {} is not.", part.word()),
+        };
+        Err(Unread { loc: self.passage.loc, message, write })
+    }
+
     fn action(&self) -> Result<Head, Unread> {
         let write = "do ask {person} for {book} since {day}, by {day} + 3 days, until {book} came back on {}";
         let mut parts = self.parse(Rule::action, write)?;
@@ -407,10 +444,20 @@ impl<'a> At<'a> {
         let mut parts = pair.into_inner();
         let first = parts.next()?;
         let mut left = match first.as_rule() {
-            Rule::product => self.sum(first)?,
+            Rule::plain | Rule::product => self.sum(first)?,
             _ => self.factor(first)?,
         };
-        while let (Some(op), Some(right)) = (parts.next(), parts.next()) {
+        while let Some(op) = parts.next() {
+            if op.as_rule() == Rule::rounding {
+                let function = match op.as_str().split_whitespace().nth(1) {
+                    Some("up") => Function::RoundedUp,
+                    Some(_) => Function::RoundedDown,
+                    None => Function::Rounded,
+                };
+                left = Sum::Call(function, self.loc(&op), vec![left]);
+                continue;
+            }
+            let right = parts.next()?;
             let op = match op.as_str() {
                 "+" => '+',
                 "*" | "\u{d7}" => '*',
@@ -426,12 +473,31 @@ impl<'a> At<'a> {
         Some(left)
     }
 
+    /// `the greater of … and …`, `the low end of …`
+    fn call(&self, pair: Pair<'a, Rule>) -> Option<Sum> {
+        let mut inner = parts(pair.into_inner());
+        let words = inner.next()?;
+        let function = match words.as_str().split_whitespace().nth(1)? {
+            "greater" => Function::Greater,
+            "lesser" => Function::Lesser,
+            "low" => Function::LowEnd,
+            "decimal" => Function::Logarithm,
+            _ => Function::HighEnd,
+        };
+        let loc = self.loc(&words);
+        let sides: Option<Vec<Sum>> = inner
+            .map(|side| if side.as_rule() == Rule::factor { self.factor(side) } else { self.sum(side) })
+            .collect();
+        Some(Sum::Call(function, loc, sides?))
+    }
+
     fn factor(&self, pair: Pair<'a, Rule>) -> Option<Sum> {
         let p = pair.into_inner().next()?;
         let loc = self.loc(&p);
         let plain = |p: Pair<'a, Rule>| Spot { loc, it: p.as_str().trim().to_owned() };
         Some(match p.as_rule() {
             Rule::sum => self.sum(p)?,
+            Rule::pick | Rule::end => self.call(p)?,
             Rule::hole => Sum::Hole(self.within(p)),
             Rule::quoted => Sum::Word(self.within(p)),
             Rule::figure => Sum::Figure(plain(p)),

@@ -35,11 +35,12 @@ use crate::{
         program::{Program, Reckoner},
     },
 };
-pub use declare::common;
+pub use declare::{ask, asked_of, common};
 pub use force::in_force;
 pub use rule::without_line;
 pub use said::{Pattern, patterns};
 pub use slice::resting;
+pub use types::described;
 
 /// A line, sentence or cell that has no shape.
 const UNREAD: &str = "unread-rule";
@@ -90,7 +91,10 @@ pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Prog
         for (n, text) in page.rules.iter().enumerate() {
             let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
             match rule::compile(&mut book, &page.code, number, text) {
-                Ok(rule) => rules.push(rule),
+                Ok(rule) => {
+                    faults.extend(heads::misplaced(&rule, page.kind));
+                    rules.push(rule);
+                }
                 Err(said) => {
                     faults.extend(said);
                     lost.extend(rule::concluded(&book, text));

@@ -3,11 +3,11 @@
 //! Comes in: a rule as text and the book of sentences. Goes out: a rule with every name resolved, or
 //! every fault of its lines. It looks at no other rule.
 
-use std::{collections::BTreeSet, sync::Arc};
+use std::{borrow::Cow, collections::BTreeSet, sync::Arc};
 
 use super::{
-    UNREAD, atoms, bind, exprs, fault, heads, lines,
-    shapes::{Body, Compared, Head, How, Said, Sum, Tag},
+    UNREAD, atoms, bind, declare, exprs, fault, heads, lines,
+    shapes::{Body, Compared, Head, How, Item, Said, Spot, Sum, Tag},
     types,
     vars::Vars,
 };
@@ -33,6 +33,13 @@ pub(super) struct Draft<'a> {
     /// The line marked `(here)`, and where the mark stands.
     pub(super) here: Option<(usize, Loc)>,
     pub(super) faults: Vec<Diagnostic>,
+    /// The code of the page.
+    page: &'a str,
+}
+
+/// The word that begins a line about what was asked.
+fn asked() -> Item {
+    Item::Word(declare::ASKED.to_owned())
 }
 
 /// Compiles one rule. A finding, action, answer or caution adds a sentence of its own to the book.
@@ -45,7 +52,8 @@ pub(super) fn compile(
     let Some((last, body)) = text.lines.split_last() else {
         return Err(vec![fault(UNREAD, text.loc, "This rule is empty.")]);
     };
-    let mut draft = Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new() };
+    let mut draft =
+        Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new(), page };
     let mut read = Vec::new();
     for line in body {
         match lines::body(line) {
@@ -162,7 +170,7 @@ impl Draft<'_> {
 
     /// Matches a sentence and reads its tags. `line` is the number of a line that may be `(here)`.
     fn atom(&mut self, said: &Said, tags: &[Tag], line: Option<usize>) -> Option<(Atom, SentenceId)> {
-        let matched = match atoms::matched(self.book, said) {
+        let matched = match atoms::matched(self.book, &self.of_page(said)) {
             Ok(m) => m,
             Err(fault) => {
                 self.faults.push(fault);
@@ -187,10 +195,19 @@ impl Draft<'_> {
         Some((atom, matched.sentence))
     }
 
+    /// What was asked is asked of this rule's page.
+    fn of_page<'s>(&self, said: &'s Said) -> Cow<'s, Said> {
+        let Some((first, rest)) = said.it.split_first().filter(|(first, _)| first.it == asked()) else {
+            return Cow::Borrowed(said);
+        };
+        let lead = declare::asked_of(self.page).map(|word| Spot { it: Item::Word(word), loc: first.loc });
+        Cow::Owned(Spot { it: lead.into_iter().chain(rest.iter().cloned()).collect(), loc: said.loc })
+    }
+
     /// Nothing for `no` within `no` or a count.
     fn denied(&mut self, said: &Said) -> Option<()> {
         if let Some(first) = said.it.first()
-            && first.it == super::shapes::Item::Word("no".to_owned())
+            && first.it == Item::Word("no".to_owned())
         {
             self.faults.push(fault(UNREAD, first.loc, "No `no` within `no` or a count.").remark(
                 RemarkKind::Note,
@@ -322,7 +339,8 @@ pub(super) fn concluded(book: &Book, text: &RuleText) -> Option<SentenceId> {
 /// `number` is the rule's number on its page (from 1), `line` the line's (from 0).
 pub fn without_line(program: &Program, page: &Page, number: u32, line: usize) -> Option<Program> {
     let text = page.rules.get(usize::try_from(number).ok()?.checked_sub(1)?)?;
-    if line + 1 >= text.lines.len() {
+    // A rule has at least one line beside its head.
+    if line + 1 >= text.lines.len() || text.lines.len() <= 2 {
         return None;
     }
     let mut shorter = text.clone();

@@ -3,7 +3,10 @@
 //! Comes in: nothing; plain types. Goes out: what the grammar fills and the compiler reads.
 //! They hold text and places, no meaning.
 
-use crate::{base::span::Loc, model::program::Gather};
+use crate::{
+    base::span::Loc,
+    model::program::{Function, Gather, Told},
+};
 
 /// A piece of a line with its place.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +44,8 @@ pub enum Sum {
     Figure(Spot<String>),
     /// Two sides and what stands between them.
     Pair(Box<Sum>, char, Box<Sum>),
+    /// A function, where its words stand, and what it is asked of.
+    Call(Function, Loc, Vec<Sum>),
 }
 
 impl Sum {
@@ -51,6 +56,9 @@ impl Sum {
             Sum::Pair(a, _, b) => {
                 let a = a.loc();
                 Loc::new(a.file, a.span.cover(b.loc().span))
+            }
+            Sum::Call(_, loc, sides) => {
+                Loc::new(loc.file, sides.iter().fold(loc.span, |span, side| span.cover(side.loc().span)))
             }
         }
     }
@@ -151,6 +159,15 @@ pub enum Head {
         about: Option<Spot<String>>,
         /// The answer.
         answer: Spot<String>,
+    },
+    /// `step: "…"`, `sum "label": "…"`
+    Told {
+        /// Which part of a recipe.
+        part: Told,
+        /// What a sum is called.
+        label: Option<Spot<String>>,
+        /// The text.
+        text: Spot<String>,
     },
     /// `do … since …, by …, until …`
     Action {

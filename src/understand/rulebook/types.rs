@@ -5,12 +5,15 @@
 
 use chrono::NaiveDate;
 
-use crate::measure::{
-    compute,
-    date::Days,
-    number::Range,
-    unit::Dimension,
-    value::{BlankType, EntryId, Quantity, Value},
+use crate::{
+    measure::{
+        compute,
+        date::Days,
+        number::Range,
+        unit::Dimension,
+        value::{BlankType, EntryId, Quantity, Value},
+    },
+    model::{judge, program::Function},
 };
 
 /// The type a type word names; `None` for an unknown word.
@@ -119,6 +122,14 @@ pub fn computed(a: Option<BlankType>, op: char, b: Option<BlankType>) -> Result<
         '*' => compute::mul(&a, &b),
         _ => compute::div(&a, &b),
     };
+    value.map(|v| Some(of(&v))).ok_or(())
+}
+
+/// The type of what a function gives; as for [`computed`].
+pub fn called(function: Function, sides: &[Option<BlankType>]) -> Result<Option<BlankType>, ()> {
+    let samples: Option<Vec<Value>> = sides.iter().map(|t| t.and_then(sample)).collect();
+    let Some(samples) = samples else { return Ok(None) };
+    let value = judge::called(function, &samples.iter().collect::<Vec<_>>());
     value.map(|v| Some(of(&v))).ok_or(())
 }
 

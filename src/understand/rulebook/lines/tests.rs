@@ -36,6 +36,9 @@ fn sum(s: &Sum) -> String {
         Sum::Hole(h) => format!("{{{}}}", h.it),
         Sum::Word(w) | Sum::Figure(w) => w.it.clone(),
         Sum::Pair(a, op, b) => format!("({} {op} {})", sum(a), sum(b)),
+        Sum::Call(function, _, sides) => {
+            format!("{function:?}({})", sides.iter().map(sum).collect::<Vec<_>>().join(", "))
+        }
     }
 }
 
@@ -54,6 +57,16 @@ fn every_body_form_is_told_apart() {
         ("and  {due} is {d} + 14 days", "[{due}] Same [({d} + 14 days)] 0"),
         ("and  {r} is {a} - {b} * 2", "[{r}] Same [({a} - ({b} * 2))] 0"),
         ("and  {r} is ({a} - {b}) / 2 (here)", "[{r}] Same [(({a} - {b}) / 2)] 1"),
+        ("and  {n} is {a} / 3 + 1 rounded up", "[{n}] Same [RoundedUp((({a} / 3) + 1))] 0"),
+        ("and  {n} is ({a} rounded) * 2 rounded down", "[{n}] Same [RoundedDown((Rounded({a}) * 2))] 0"),
+        (
+            "and  {n} is the greater of {a} + 1 and 2 * {b} rounded",
+            "[{n}] Same [Rounded(Greater(({a} + 1), (2 * {b})))] 0",
+        ),
+        ("and  {n} is the lesser of {a} and 2 lb", "[{n}] Same [Lesser({a}, 2 lb)] 0"),
+        ("and  {n} is at least the low end of {a} * 2", "[{n}] AtLeast [(LowEnd({a}) * 2)] 0"),
+        ("and  {n} is the high end of ({a} - {b})", "[{n}] Same [HighEnd(({a} - {b}))] 0"),
+        ("and  {x} is the greater book", "holds 5 0"),
         ("and  {d} is within 90 days after {e}", "[{d}] within [90 days] After [{e}] 0"),
         (
             "and  {d} is more than 9 days before {e} + 1 day",
@@ -94,6 +107,19 @@ fn heads_are_told_by_their_first_word() {
     let line = "then answer \"who has it\" in outbreak {o} about {b}: \"all\"";
     assert!(matches!(head(&passage(line)), Ok(Head::Answer { about: Some(_), .. })));
     assert!(matches!(head(&passage("then {b} is late")), Ok(Head::Said(_))));
+    let Ok(Head::Told { part: Told::Sum, label: Some(label), text }) =
+        head(&passage("then sum \"books in all\": \"{n}\""))
+    else {
+        unreachable!()
+    };
+    assert_eq!((label.it.as_str(), text.it.as_str()), ("books in all", "{n}"));
+    for part in Told::ALL.into_iter().filter(|p| *p != Told::Sum) {
+        let line = format!("then {}: \"Put {{b}} back.\"", part.word());
+        let told = head(&passage(&line));
+        assert!(matches!(told, Ok(Head::Told { part: p, label: None, .. }) if p == part), "{line}: {told:?}");
+    }
+    assert!(head(&passage("then sum: \"{n}\"")).is_err());
+    assert!(head(&passage("then step \"a label\": \"Put {b} back.\"")).is_err());
 }
 
 #[test]

@@ -1,0 +1,379 @@
+//! What is asked of a recipe, read against the ways its page lists.
+//!
+//! Comes in: words as typed, the recipes, and what the journal and the vocabulary know. Goes out: the recipe
+//! and one fact for each part of what was asked, or in words what could not be read and how it is asked. It
+//! works nothing out, and knows no recipe by name.
+
+use std::sync::Arc;
+
+use super::{
+    lexicon::{Vocabulary, kinds::suits, number_forms},
+    rulebook::{ask, asked_of},
+};
+use crate::{
+    base::name::{fold, nearest},
+    measure::{
+        date::{self, Days},
+        number::{self, Range},
+        unit::{self, System},
+        value::{BlankType, Quantity, Value},
+    },
+    model::{
+        diary::Diary,
+        page::{Page, PageKind},
+        program::{Fact, FactSource, Program},
+        sentence::{Part, Sentence, SentenceId},
+    },
+};
+
+/// The most words a blank takes.
+const LONGEST: usize = 8;
+/// The word that begins what may be said beside.
+const BESIDE: &str = "with";
+
+/// What asking is read against.
+#[derive(Debug, Clone, Copy)]
+pub struct Context<'a> {
+    /// All pages; those that are no recipe are passed over.
+    pub pages: &'a [Page],
+    /// The sentences.
+    pub program: &'a Program,
+    /// The words of the tables.
+    pub vocabulary: &'a Vocabulary,
+    /// The names and containers of the journal.
+    pub diary: &'a Diary,
+    /// Which gallon and ton the farm means.
+    pub system: Option<System>,
+}
+
+/// What was asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// The code of the recipe's page.
+    pub page: Arc<str>,
+    /// What was said, as facts.
+    pub facts: Vec<Fact>,
+}
+
+/// A way of asking: the sentence it says, and the page it is of.
+struct Way {
+    sentence: Sentence,
+    id: SentenceId,
+    page: Arc<str>,
+    beside: bool,
+}
+
+impl Way {
+    /// As it is shown: `shelves COUNT BOOK`.
+    fn shown(&self) -> String {
+        shown(&self.sentence)
+    }
+
+    /// Its words, without what says whose they are.
+    fn parts(&self) -> &[Part] {
+        self.sentence.parts.get(lead()..).unwrap_or(&[])
+    }
+}
+
+/// How many words of a sentence say that it was asked, and of which page.
+fn lead() -> usize {
+    asked_of("").len()
+}
+
+/// A way of asking with its blanks in capitals.
+pub fn shown(sentence: &Sentence) -> String {
+    let words = Sentence { parts: sentence.parts.get(lead()..).unwrap_or(&[]).to_vec(), ..sentence.clone() };
+    words.filled(|n| {
+        sentence.blanks.get(n).map_or_else(String::new, |b| b.name.to_uppercase().replace('_', "-"))
+    })
+}
+
+/// How far a reading came, and what stopped it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Miss {
+    far: usize,
+    why: String,
+}
+
+/// Reads what was asked.
+///
+/// # Errors
+/// Says in words what could not be read, with the ways of asking that come nearest.
+pub fn read(words: &str, cx: &Context<'_>) -> Result<Asked, String> {
+    let ways = ways(cx);
+    let mut clauses = cut(words).into_iter();
+    let main = clauses.next().unwrap_or_default();
+    let found = best(ways.iter().filter(|w| !w.beside), &main, cx);
+    let (way, values) = found.map_err(|found| match found {
+        Some((way, miss)) if miss.far > 0 => told(&miss.why, &ways, way, cx),
+        _ => unknown(&main, &ways),
+    })?;
+    let mut facts = vec![fact(way, values)];
+    for clause in clauses {
+        let of_page = || ways.iter().filter(|w| w.beside && w.page == way.page);
+        let (beside, values) = best(of_page(), &clause, cx).map_err(|found| {
+            let why = match found {
+                Some((_, miss)) if miss.far > 1 => miss.why,
+                _ => format!("`{}` is nothing this recipe takes.", clause.join(" ")),
+            };
+            told(&why, &ways, way, cx)
+        })?;
+        facts.push(fact(beside, values));
+    }
+    Ok(Asked { page: way.page.clone(), facts })
+}
+
+fn fact(way: &Way, values: Vec<Value>) -> Fact {
+    Fact { sentence: way.id, values, planned: false, source: FactSource::Given }
+}
+
+/// Every way of asking, in the order of pages.
+fn ways(cx: &Context<'_>) -> Vec<Way> {
+    let recipes = cx.pages.iter().filter(|p| p.kind == PageKind::Recipe);
+    recipes
+        .flat_map(|page| page.asks.iter().map(move |line| (page, line)))
+        .filter_map(|(page, line)| {
+            let sentence = ask(&page.code, line).ok()?;
+            let at = cx.program.sentences.iter().position(|s| s.parts == sentence.parts)?;
+            let id = SentenceId(u32::try_from(at).ok()?);
+            let mut way = Way { sentence, id, page: page.code.clone(), beside: false };
+            way.beside = way.parts().first() == Some(&Part::Word(BESIDE.into()));
+            Some(way)
+        })
+        .collect()
+}
+
+/// What was typed as words, parted before every word that begins what is said beside.
+fn cut(words: &str) -> Vec<Vec<&str>> {
+    let mut all: Vec<Vec<&str>> = vec![Vec::new()];
+    for word in words.split_whitespace() {
+        let word = word.trim_end_matches([',', ';']);
+        if word.is_empty() {
+            continue;
+        }
+        if word.eq_ignore_ascii_case(BESIDE) {
+            if let Some(last) = all.last_mut().filter(|last| last.last() == Some(&"and")) {
+                last.pop();
+            }
+            all.push(Vec::new());
+        }
+        if let Some(last) = all.last_mut() {
+            last.push(word);
+        }
+    }
+    all
+}
+
+/// The way of asking that came furthest, and what stopped it there.
+type Furthest<'w> = Option<(&'w Way, Miss)>;
+
+/// The first way that reads all words, or the one that came furthest.
+fn best<'w>(
+    ways: impl Iterator<Item = &'w Way>,
+    words: &[&str],
+    cx: &Context<'_>,
+) -> Result<(&'w Way, Vec<Value>), Furthest<'w>> {
+    let mut furthest: Option<(&Way, Miss)> = None;
+    for way in ways {
+        match fit(way.parts(), &way.sentence, words, 0, cx) {
+            Ok(values) => return Ok((way, values)),
+            Err(miss) => {
+                if furthest.as_ref().is_none_or(|(_, old)| old.far < miss.far) {
+                    furthest = Some((way, miss));
+                }
+            }
+        }
+    }
+    Err(furthest)
+}
+
+/// Fits words to the parts of a sentence from `far` parts on.
+fn fit(
+    parts: &[Part],
+    sentence: &Sentence,
+    words: &[&str],
+    far: usize,
+    cx: &Context<'_>,
+) -> Result<Vec<Value>, Miss> {
+    let Some((part, rest)) = parts.split_first() else {
+        return match words.first() {
+            None => Ok(Vec::new()),
+            Some(word) => Err(Miss { far, why: format!("`{word}` is more than this reads.") }),
+        };
+    };
+    match part {
+        Part::Word(due) => match words.split_first() {
+            Some((word, after)) if alike(word, due) => fit(rest, sentence, after, far + 1, cx),
+            Some((word, _)) => Err(Miss { far, why: format!("here belongs `{due}`, not `{word}`.") }),
+            None => Err(Miss { far, why: format!("`{due}` is missing at the end.") }),
+        },
+        Part::Blank(n) => {
+            let Some(blank) = sentence.blanks.get(*n) else { return Err(Miss { far, why: String::new() }) };
+            let mut furthest = Miss {
+                far,
+                why: format!("{} is missing at the end.", capital(&due(&blank.name, blank.takes))),
+            };
+            for take in 1..=words.len().min(LONGEST) {
+                let (these, after) = words.split_at(take);
+                let miss = match filled(&these.join(" "), &blank.name, blank.takes, cx) {
+                    Ok(value) => match fit(rest, sentence, after, far + 1, cx) {
+                        Ok(mut values) => {
+                            values.insert(0, value);
+                            return Ok(values);
+                        }
+                        Err(miss) => miss,
+                    },
+                    // The first words name the trouble best.
+                    Err(why) if take == 1 => Miss { far, why },
+                    Err(_) => continue,
+                };
+                if miss.far > furthest.far || take == 1 {
+                    furthest = miss;
+                }
+            }
+            Err(furthest)
+        }
+    }
+}
+
+/// Whether a word is one of the pattern, in singular or plural.
+fn alike(word: &str, due: &str) -> bool {
+    let word = fold(word);
+    word == fold(due) || number_forms(due).contains(&word)
+}
+
+/// What belongs into a blank, in words.
+fn due(name: &str, takes: BlankType) -> String {
+    match takes {
+        BlankType::Name | BlankType::Text => format!("the {}", name.replace('_', " ")),
+        other => format!("the {}, {}", name.replace('_', " "), crate::understand::rulebook::described(other)),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// Reads the words of one blank.
+fn filled(text: &str, name: &str, takes: BlankType, cx: &Context<'_>) -> Result<Value, String> {
+    let wrong = || format!("`{text}` does not tell {}.", due(name, takes));
+    match takes {
+        BlankType::Name => named(text, name, cx),
+        BlankType::Text => Ok(Value::word(text)),
+        BlankType::Number => match number::read(text) {
+            Some((n, len)) if len == text.len() => Ok(Value::Number(n)),
+            _ => Err(format!("`{text}` is no number.")),
+        },
+        BlankType::Date => date::read_day(text).map(|d| Value::Days(Days::on(d))).map_err(|_| wrong()),
+        BlankType::Clock | BlankType::Entry => Err(wrong()),
+        BlankType::AnyAmount | BlankType::Amount(_) => match amount(text, cx)? {
+            Some(Value::Number(size)) if takes == BlankType::Amount(unit::Dimension::Acidity) => {
+                Ok(Value::Quantity(Quantity { size, dimension: unit::Dimension::Acidity }))
+            }
+            Some(value) => match (takes, &value) {
+                (BlankType::Amount(d), Value::Quantity(q)) if q.dimension == d => Ok(value),
+                (BlankType::AnyAmount, _) => Ok(value),
+                _ => Err(wrong()),
+            },
+            None => Err(wrong()),
+        },
+    }
+}
+
+/// A number, an amount in a unit, or so many of the farm's own containers.
+fn amount(text: &str, cx: &Context<'_>) -> Result<Option<Value>, String> {
+    let Some((size, len)) = number::read(text) else { return Ok(None) };
+    let rest = text.get(len..).unwrap_or("").trim();
+    if rest.is_empty() {
+        return Ok(Some(Value::Number(size)));
+    }
+    if let Some(meant) = unit::find(rest) {
+        let Some(unit) = meant.settle(cx.system) else {
+            return Err(format!(
+                "`{rest}` may be a US or an imperial one: say `US {rest}` or `imp {rest}`, or write \
+                 `- farm: imperial` in the journal."
+            ));
+        };
+        return Ok(unit.quantity(size).map(Value::Quantity));
+    }
+    Ok(container(rest, cx).map(|(_, holds)| times(size, *holds)))
+}
+
+fn times(size: Range, one: Quantity) -> Value {
+    Value::Quantity(Quantity { size: size.times(one.size), dimension: one.dimension })
+}
+
+/// A container whose size the journal tells.
+fn container<'a>(text: &str, cx: &Context<'a>) -> Option<(&'a Arc<str>, &'a Quantity)> {
+    let text = fold(text);
+    cx.diary.containers.iter().find(|(word, _)| fold(word) == text || number_forms(word).contains(&text))
+}
+
+/// A thing or word. A blank takes things or words of the kind its name ends with (`{second_book}`), any other
+/// what there is.
+fn named(text: &str, name: &str, cx: &Context<'_>) -> Result<Value, String> {
+    let of = name.rsplit('_').next().unwrap_or(name);
+    let several = of.to_uppercase();
+    let suiting = |kind: &str| suits(of, kind) || suits(&several, kind);
+    let things = || cx.diary.things.iter().map(|t| &t.thing);
+    let of_words = cx.vocabulary.spellings(of).next().is_some();
+    let of_things = things().any(|t| suiting(&t.kind));
+    let open = !of_words && !of_things;
+    let asked = fold(text);
+    let called = |t: &crate::measure::value::Thing| {
+        asked == fold(&t.name) || asked == fold(&format!("{} {}", t.kind, t.name))
+    };
+    if let Some(thing) = things().find(|t| called(t) && (open || suiting(&t.kind))) {
+        return Ok(Value::Thing(thing.clone()));
+    }
+    if let Some(meaning) = cx.vocabulary.whole(text, &[of]) {
+        return Ok(Value::Word(meaning.word.clone()));
+    }
+    if let Some((word, _)) = container(text, cx).filter(|_| of_words) {
+        return Ok(Value::Word(word.clone()));
+    }
+    if let Some(other) = things().find(|t| called(t)) {
+        return Err(format!(
+            "{} is a {}; here belongs {}.",
+            other.name,
+            other.kind,
+            due(name, BlankType::Name)
+        ));
+    }
+    let known = things().filter(|t| open || suiting(&t.kind)).map(|t| &*t.name);
+    let all = known.chain(cx.vocabulary.spellings(of).map(|(spelling, _)| spelling));
+    Err(match nearest(text, all) {
+        Some(near) => format!("nothing is called `{text}`; did you mean `{near}`?"),
+        None => format!("`{text}` is not {} the journal knows.", due(name, BlankType::Name)),
+    })
+}
+
+/// What went wrong, with the ways of the page that came nearest.
+fn told(why: &str, ways: &[Way], nearest: &Way, cx: &Context<'_>) -> String {
+    let mut out = why.to_owned();
+    for way in ways.iter().filter(|w| w.page == nearest.page) {
+        let lead = if way.beside { "    " } else { "  haulm recipe " };
+        out.push_str(&format!("\n{lead}{}", way.shown()));
+    }
+    let page = cx.pages.iter().find(|p| p.code == nearest.page && p.kind == PageKind::Recipe);
+    if let Some(ask) = page.and_then(|p| p.examples.iter().find_map(|e| e.ask.as_ref())) {
+        out.push_str(&format!("\nas in\n  haulm recipe {}", ask.text));
+    }
+    out
+}
+
+/// What went wrong where no recipe begins so.
+fn unknown(words: &[&str], ways: &[Way]) -> String {
+    let typed = words.first().copied().unwrap_or("");
+    let mut firsts: Vec<String> = ways
+        .iter()
+        .filter(|w| !w.beside)
+        .filter_map(|w| Some(w.shown().split(' ').next()?.to_owned()))
+        .collect();
+    firsts.dedup();
+    match nearest(typed, firsts.iter().map(String::as_str)) {
+        Some(near) => format!("there is no recipe `{typed}`; did you mean `{near}`?"),
+        None => format!("there is no recipe `{typed}`; `haulm recipe` lists them"),
+    }
+}
