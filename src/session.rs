@@ -121,6 +121,8 @@ pub struct Checked {
     pub model: Model,
     /// What is said to the grower.
     pub report: Report,
+    /// The program made ready, for asking again.
+    prepared: Arc<Prepared>,
 }
 
 impl Checked {
@@ -176,7 +178,7 @@ impl Checked {
             source: FactSource::Given,
         };
         let facts: Vec<Fact> = self.diary.facts.iter().cloned().chain([asks]).collect();
-        let (model, _) = infer::run(&Prepared::new(Arc::clone(&self.program)), &facts);
+        let (model, _) = infer::run(&self.prepared, &facts);
         let known = explain::Known { model: &model, ..known };
         Ok(Trace { content: Some(explain::content::content(&known, &value, day)), ..trace })
     }
@@ -346,8 +348,8 @@ impl Session {
         said.extend(faults);
         done(Stage::Infer);
 
-        let mut checked =
-            Checked { today, sources, frames, pages, program, diary, model, report: Report::default() };
+        let report = Report::default();
+        let mut checked = Checked { today, sources, frames, pages, program, diary, model, report, prepared };
         checked.report = explain::explain(&checked.known(), said);
         done(Stage::Explain);
         checked

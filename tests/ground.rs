@@ -5,6 +5,8 @@
 
 #![allow(clippy::panic, reason = "a diary that cannot be asked ends the test")]
 
+use std::sync::OnceLock;
+
 use chrono::NaiveDate;
 use haulm::{
     model::content::{Content, ContentLevel},
@@ -31,7 +33,15 @@ fn weights(compost: &str, ground: &str) -> String {
 }
 
 fn asked_with(page: Option<String>, diary: &str, place: &str, on: &str) -> Content {
-    let mut session = Session::new();
+    // The built-in rulebook is read once for all of these tests.
+    static READ: OnceLock<Session> = OnceLock::new();
+    let mut session = READ
+        .get_or_init(|| {
+            let mut session = Session::new();
+            session.check(day("2026-12-31"), None);
+            session
+        })
+        .clone();
     session.set_text("spring.md", diary);
     if let Some(page) = page {
         session.set_text("rules/tables/densities.md", &page);

@@ -98,7 +98,7 @@ pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
         }
     }
     // What was found stands before what was looked for and not found.
-    out.levels.sort_by_key(|l| (l.from.iter().all(|(what, _)| what.starts_with("not ")), l.of.clone()));
+    out.levels.sort_by_key(|l| (!l.found(), l.of.clone()));
     let proofs: Vec<&Proof> = proofs.iter().map(|p| &**p).collect();
     out.lines = lines(known, &proofs);
     out
@@ -164,6 +164,10 @@ fn one(
         let seen =
             of_place(known, SEEN, 3, &held).into_iter().filter(|(_, t)| t.values.first() == Some(what));
         against.seen = seen.map(|(row, t)| sourced(known, row, &t)).collect();
+        // What was seen of the very crops that stand there comes first.
+        against
+            .seen
+            .sort_by_key(|row| !against.who.iter().any(|who| row.says.contains(&format!(" to {who} at "))));
         against.unseen = unseen(known, &held);
         out.against.push(against);
     }
@@ -205,6 +209,7 @@ fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
 fn sourced(known: &Known<'_>, row: RowRef, tuple: &Tuple) -> Sourced {
     let at = known.model.proof(row).and_then(|proof| match &proof.by {
         By::Said(FactSource::Page(loc)) => Some(*loc),
+        By::Said(FactSource::Entry(id)) => known.diary.entries.get(id.0 as usize).map(|e| e.loc),
         _ => None,
     });
     Sourced { says: say::tuple(known, tuple), at, source: at.and_then(|loc| source(known, loc)) }

@@ -56,6 +56,13 @@ pub struct ContentLevel {
     pub limits: Vec<Sourced>,
 }
 
+impl ContentLevel {
+    /// Whether anything was found or brought; else there is only what laboratories could not see.
+    pub fn found(&self) -> bool {
+        self.from.is_empty() || self.from.iter().any(|(what, _)| !what.starts_with("not "))
+    }
+}
+
 /// A level that a place is held against.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Against {

@@ -99,6 +99,16 @@ fn one(level: &ContentLevel, sources: &Sources, style: &Style, out: &mut String)
     for course in &level.course {
         part("results", course);
     }
+    // Where nothing was found there is nothing to hold against anything: a chance of so little would read as news.
+    if !level.found() && !style.all {
+        for limit in &level.limits {
+            part("limit", &said(limit, sources));
+        }
+        if let Some(least) = level.against.iter().find(|a| a.unseen.is_some()) {
+            part("", &format!("that none was found says nothing of {}, {}", least.level, hurts(least)));
+        }
+        return;
+    }
     match (&level.refused, &level.fades) {
         (Some(why), _) => part("no day", why),
         (None, Some(row)) => part("fades", &said(row, sources)),
@@ -113,12 +123,7 @@ fn one(level: &ContentLevel, sources: &Sources, style: &Style, out: &mut String)
 }
 
 fn held(against: &Against, sources: &Sources, style: &Style, part: &mut impl FnMut(&str, &str)) {
-    let who = if against.who.is_empty() {
-        "the least known to hurt anything".to_owned()
-    } else {
-        format!("taken to hurt {}", against.who.join(", "))
-    };
-    part("against", &format!("{}, {who}", against.level));
+    part("against", &format!("{}, {}", against.level, hurts(against)));
     if let Some(chance) = &against.chance {
         part("", &format!("a chance of {chance} that it holds no more than that"));
     }
@@ -142,6 +147,14 @@ fn held(against: &Against, sources: &Sources, style: &Style, part: &mut impl FnM
     }
     if let Some(row) = &against.unseen {
         part("limit", &format!("{}: that none was found says nothing of so little", said(row, sources)));
+    }
+}
+
+fn hurts(against: &Against) -> String {
+    if against.who.is_empty() {
+        "the least known to hurt anything".to_owned()
+    } else {
+        format!("taken to hurt {}", against.who.join(", "))
     }
 }
 
