@@ -186,7 +186,7 @@ fn takes(word: &str) -> Result<Takes, String> {
     }
     Ok(match word {
         "LOT" | "PLACE" | "HOLD" | "WHO" | "thing" | "heap" | "animals" | "room" | "tray" | "test"
-        | "sample" => Takes::Thing(word.into()),
+        | "sample" | "trial" => Takes::Thing(word.into()),
         "crop" | "sign" | "material" | "substance" | "strain" | "severity" | "part" | "container"
         | "quantity" | "method" | "reply" | "role" | "region" => Takes::Word(word.into()),
         "control of test" => Takes::Control,

@@ -438,7 +438,7 @@ impl<'a> Reader<'a> {
         self.last_thing(|kind| matches!(kind, "test" | "control"))
     }
 
-    fn last_thing(&self, fits: impl Fn(&str) -> bool) -> Option<Thing> {
+    pub(super) fn last_thing(&self, fits: impl Fn(&str) -> bool) -> Option<Thing> {
         self.drafts.iter().rev().flat_map(|d| d.fills.iter().rev()).find_map(|f| match &f.filler {
             Filler::Value(Value::Thing(t)) if fits(&t.kind) => Some(t.clone()),
             Filler::Part(p) if fits(&p.of.kind) => Some(p.of.clone()),

@@ -175,8 +175,10 @@ impl Reader<'_> {
         if numbers.is_empty() {
             return None;
         }
-        let next = self.line.are(next, "of")?;
-        let (batch, next) = self.one("batch", next, until)?;
+        let said = self.line.are(next, "of").and_then(|n| self.whole_of_members(n, until));
+        // `read trial straw-1: plots 1, 4, 6 hurt`: of the trial named already.
+        let carried = || self.last_thing(|kind| kind == "trial").map(|trial| (trial, next));
+        let (batch, next) = said.or_else(carried)?;
         let loc = self.line.loc(at, next);
         let fillers = numbers
             .into_iter()
@@ -186,6 +188,11 @@ impl Reader<'_> {
             })
             .collect();
         Some(Take { fillers, next, sure: true, missing: Vec::new() })
+    }
+
+    /// What numbered members are of: a batch has its buckets, a trial its plots.
+    fn whole_of_members(&self, at: usize, until: usize) -> At<Thing> {
+        self.one("batch", at, until).or_else(|| self.one("trial", at, until))
     }
 
     /// `beds 1-6`, `beds 1 to 6`: every known one between. A name `1-6` wins.

@@ -212,9 +212,10 @@ fn about_itself(values: &[Value]) -> bool {
 }
 
 /// The batch a numbered container belongs to: `2 of batch b3`.
-fn batch_of(t: &Thing) -> Option<Thing> {
-    let (number, batch) = t.name.split_once(" of batch ")?;
-    number.chars().all(|c| c.is_ascii_digit()).then(|| Thing { kind: "batch".into(), name: batch.into() })
+fn whole_of(t: &Thing) -> Option<Thing> {
+    let (number, whole) = t.name.split_once(" of ")?;
+    let (kind, name) = whole.split_once(' ').filter(|(kind, _)| matches!(*kind, "batch" | "trial"))?;
+    number.chars().all(|c| c.is_ascii_digit()).then(|| Thing { kind: kind.into(), name: name.into() })
 }
 
 /// Kinds of things, portions of places, sizes of containers, and the day.
@@ -243,8 +244,8 @@ fn say_of_things(
     let part = of_places.iter().find(|p| phrases::shape_of(&p.text) == "{} is a part of {}");
     for t in things {
         let Some((_, id)) = t.known.mentions.first() else { continue };
-        if let Some(batch) = batch_of(&t.known.thing) {
-            let values = vec![Value::Thing(t.known.thing.clone()), Value::Thing(batch)];
+        if let Some(whole) = whole_of(&t.known.thing) {
+            let values = vec![Value::Thing(t.known.thing.clone()), Value::Thing(whole)];
             tell(part, values, FactSource::Entry(*id));
         }
     }

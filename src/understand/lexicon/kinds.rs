@@ -19,6 +19,7 @@ pub(super) const KINDS: &[(&str, &str)] = &[
     ("sample", "samples"),
     ("test", "tests"),
     ("tray", "trays"),
+    ("trial", "trials"),
 ];
 
 /// Ground: what material is spread on and crops stand in.
