@@ -23,4 +23,5 @@ pub mod reach;
 pub mod residue;
 pub mod rivals;
 mod root;
+pub mod trial;
 pub mod two_sample;

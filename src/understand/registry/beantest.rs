@@ -81,7 +81,8 @@ pub fn told<'g>(given: &'g [Given<'g>]) -> BTreeMap<&'g Value, Told> {
     for n in order {
         let Some(g) = given.get(n).filter(|g| !g.planned) else { continue };
         let Some(input) = INPUTS.get(g.input) else { continue };
-        let Some(test) = subject(*input, g.values) else { continue };
+        // The plots of a trial are read too, and are no bean test.
+        let Some(test) = subject(*input, g.values).filter(|t| !of_kind(t, "trial")) else { continue };
         // Counts of a look `so far` are no reading.
         let look = g.entry.is_some_and(|e| looks.contains(&(e, test)));
         let told = tests.entry(test).or_default();
@@ -106,6 +107,10 @@ fn height(input: Input, values: &[Value]) -> Option<(NaiveDate, f64)> {
         }
         _ => None,
     }
+}
+
+fn of_kind(value: &Value, kind: &str) -> bool {
+    matches!(value, Value::Thing(t) if *t.kind == *kind)
 }
 
 /// The test a sentence is about.

@@ -12,6 +12,7 @@ mod lineage;
 mod outbreak;
 mod residue;
 mod testplan;
+mod trial;
 
 pub use lineage::circles;
 
@@ -70,6 +71,7 @@ pub fn registry() -> Vec<Reckoner> {
             planned: &[],
             run: testplan::run,
         },
+        Reckoner { name: "trial", reads: trial::READS, gives: trial::GIVES, planned: &[], run: trial::run },
     ]
 }
 
