@@ -4,6 +4,7 @@
 //! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
 //! fresh session with the same texts gives: only the parse of a text that did not change is kept.
 
+mod entry;
 mod layout;
 mod recipe;
 mod said;
@@ -181,6 +182,11 @@ impl Checked {
         let (model, _) = infer::run(&self.prepared, &facts);
         let known = explain::Known { model: &model, ..known };
         Ok(Trace { content: Some(explain::content::content(&known, &value, day)), ..trace })
+    }
+
+    /// How much of each source is in each place, in words.
+    pub fn shares(&self) -> BTreeMap<(Value, Value), String> {
+        explain::shares::all(&self.known())
     }
 
     /// The phrase book; with `about`, only what mentions it.

@@ -16,7 +16,7 @@ use crate::{
     base::{diagnostic::Diagnostic, span::Loc},
     measure::value::{EntryId, Value},
     model::{
-        finding::{Action, ActionState},
+        finding::{Action, ActionState, Awaited},
         program::{Atom, Meaning, Rule, Term, Until},
         proof::Proof,
     },
@@ -46,6 +46,7 @@ struct Ask<'a> {
     by: NaiveDate,
     here: Option<EntryId>,
     proof: Arc<Proof>,
+    until: Option<Awaited>,
 }
 
 /// Everything asked for under one key.
@@ -112,6 +113,11 @@ fn keys<'a>(known: &Known<'a>) -> Vec<Key<'a>> {
             Some(Value::Entry(id)) => Some(*id),
             _ => None,
         });
+        let awaited = until.as_ref().map(|u| Awaited {
+            sentence: u.atom.sentence,
+            values: filled(u, &tuple.values),
+            named: values.clone(),
+        });
         let entry =
             keys.entry((Arc::clone(&rule.page), words.clone(), values.clone())).or_insert_with(|| Key {
                 code: Arc::clone(&rule.page),
@@ -123,9 +129,21 @@ fn keys<'a>(known: &Known<'a>) -> Vec<Key<'a>> {
         for day in until.iter().flat_map(|u| closed_on(known, u, &tuple.values)) {
             entry.closed.insert((day, false));
         }
-        entry.asks.push(Ask { rule, since, by, here, proof });
+        entry.asks.push(Ask { rule, since, by, here, proof, until: awaited });
     }
     keys.into_values().collect()
+}
+
+/// What is known of the blanks of a closing sentence.
+fn filled(until: &Until, values: &[Value]) -> Vec<Option<Value>> {
+    let terms = until.atom.terms.iter().enumerate();
+    let known = terms.map(|(n, term)| match term {
+        _ if n == until.free_day => None,
+        Term::Var(v) => values.get(v.0 as usize).cloned(),
+        Term::Const(value) => Some(value.clone()),
+        Term::Any => None,
+    });
+    known.collect()
 }
 
 /// The days, up to today, on which the closing sentence of an action holds as done.
@@ -213,6 +231,7 @@ fn asked(
             cautions: beside.cautions.about(&key.code, &key.values),
             lines,
             write: rule.and_then(|r| write(r, &key.words)),
+            until: asks.first().and_then(|ask| ask.until.clone()),
             about: about.into_iter().map(|v| say::value(known, v)).collect(),
         },
         values: key.values.clone(),

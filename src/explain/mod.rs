@@ -21,6 +21,7 @@ mod plans;
 pub mod ranking;
 pub mod recipe;
 mod say;
+pub mod shares;
 mod steps;
 pub mod subject;
 pub mod trace;

@@ -52,6 +52,7 @@ fn plan(known: &Known<'_>, entry: &Entry) -> Option<Action> {
         reason,
         cautions: Vec::new(),
         lines: vec![entry.loc],
+        until: None,
         write: None,
         about,
     })

@@ -42,6 +42,30 @@ impl Dimension {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct Unit(pub &'static str);
 
+impl Unit {
+    /// Whether it is a customary unit of the US or imperial measure, rather than a metric one or one that is
+    /// neither.
+    pub fn is_customary(self) -> bool {
+        let named = self.0.starts_with("US ") || self.0.starts_with("imp ");
+        named
+            || matches!(
+                self.0,
+                "in" | "ft"
+                    | "yd"
+                    | "mi"
+                    | "ft2"
+                    | "yd2"
+                    | "acre"
+                    | "ft3"
+                    | "yd3"
+                    | "oz"
+                    | "lb"
+                    | "F"
+                    | "mph"
+            )
+    }
+}
+
 /// Which gallon, pint, quart and ton a farm means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum System {

@@ -5,7 +5,8 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use crate::base::span::Loc;
+use super::sentence::SentenceId;
+use crate::{base::span::Loc, measure::value::Value};
 
 /// How an action stands.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -17,6 +18,17 @@ pub enum ActionState {
     Done(NaiveDate),
     /// Closed by `skipped`, on that day.
     Skipped(NaiveDate),
+}
+
+/// The sentence that closes an action.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Awaited {
+    /// Which sentence.
+    pub sentence: SentenceId,
+    /// What is known of its blanks.
+    pub values: Vec<Option<Value>>,
+    /// What the action's words name.
+    pub named: Vec<Value>,
 }
 
 /// One instance of an action.
@@ -44,6 +56,9 @@ pub struct Action {
     pub lines: Vec<Loc>,
     /// One right line that would close it, where the page gives one.
     pub write: Option<String>,
+    /// What closes it, if an entry can.
+    #[serde(skip)]
+    pub until: Option<Awaited>,
     /// What it is about, as findings name it.
     pub about: Vec<String>,
 }

@@ -41,6 +41,7 @@ sessions! {
     a_page_is_written_with_as_much_care
     built_in_pages_open_where_the_editor_can_show_them
     findings_follow_every_keystroke
+    much_is_read_between_the_lines
     files_changed_outside_are_read_again
     columns_count_what_was_agreed
     entries_are_written_evenly

@@ -1,4 +1,5 @@
-//! What is read between the lines: how long ago a day is, and when what a line asks for is due.
+//! What is read between the lines: how long ago a day is, when what a line asks for is due, what an amount
+//! comes to, and how much of a lot is in a bed.
 //!
 //! Comes in: a check and a range of a file. Goes out: short hints at the ends of lines.
 
@@ -8,10 +9,10 @@ use chrono::NaiveDate;
 use lsp_types::Range;
 use serde_json::{Value, json};
 
-use super::round::Round;
+use super::{amounts, round::Round};
 use crate::{
     base::span::{FileId, Loc, Span},
-    model::journal::When,
+    model::{entry::Standing, journal::When},
 };
 
 /// The hints of a range.
@@ -32,6 +33,13 @@ pub fn hints(round: &Round, file: FileId, range: Range) -> Value {
             out.insert((end_of_line(round, *line), text));
         }
     }
+    let shares = round.shares();
+    for entry in
+        round.checked.diary.entries.iter().filter(|e| e.loc.file == file && e.standing == Standing::Done)
+    {
+        out.extend(amounts::converted(round, entry));
+        out.extend(amounts::shares(entry, &shares).map(|text| (end_of_line(round, entry.loc), text)));
+    }
     let hints = out.into_iter().filter_map(|(at, label)| {
         let position = round.range(Loc::new(file, Span { start: at, end: at })).start;
         (range.start.line <= position.line && position.line <= range.end.line)
@@ -44,7 +52,9 @@ pub fn hints(round: &Round, file: FileId, range: Range) -> Value {
 pub fn what_they_say(round: &Round) -> Vec<String> {
     let today = round.checked.today.to_string();
     let actions = round.checked.report.open_actions().map(|a| format!("{} {}", a.by, a.words));
-    std::iter::once(today).chain(actions).collect()
+    let shares = round.shares();
+    let shares = shares.iter().map(|((source, place), text)| format!("{source:?} {place:?} {text}"));
+    std::iter::once(today).chain(actions).chain(shares).collect()
 }
 
 /// The end of the line a place begins on.

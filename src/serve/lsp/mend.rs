@@ -46,6 +46,10 @@ pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>)
     }
     if round.is_journal(file) {
         for action in actions(round, file, range, &findings) {
+            if let Some(line) = round.checked.entry_for(action) {
+                let title = format!("write today: {}", line.trim_start_matches("- "));
+                out.extend(written(round, file, &title, &line));
+            }
             let title = format!("note as done today: {}", action.words);
             out.extend(written(round, file, &title, &format!("- done {}", action.words)));
             let title = format!("skip, saying why: {}", action.words);

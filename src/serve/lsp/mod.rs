@@ -3,6 +3,7 @@
 //! Comes in: a connection to an editor. Goes out: diagnostics and answers over it. This room alone knows
 //! the protocol; it words no finding, and changes no file: an editor applies what the grower accepts.
 
+mod amounts;
 mod answer;
 mod at;
 mod checker;

@@ -3,7 +3,13 @@
 //! Comes in: a check, and which files the editor holds. Goes out: the same places in the editor's terms
 //! and back. A built-in page has a name only for an editor that asks the server for its text.
 
-use std::{cell::RefCell, collections::BTreeMap, path::PathBuf, rc::Rc, sync::Arc};
+use std::{
+    cell::{OnceCell, RefCell},
+    collections::BTreeMap,
+    path::PathBuf,
+    rc::Rc,
+    sync::Arc,
+};
 
 use lsp_types::{Location, Position, Range, Uri};
 
@@ -16,6 +22,7 @@ use crate::{
         source::SourceKind,
         span::{FileId, Loc},
     },
+    measure::value::Value,
     session::Checked,
 };
 
@@ -33,6 +40,7 @@ pub struct Round {
     /// The scheme under which the editor can show built-in pages.
     pages: Option<String>,
     lines: RefCell<BTreeMap<FileId, Rc<Lines>>>,
+    shares: OnceCell<Rc<BTreeMap<(Value, Value), String>>>,
 }
 
 impl Round {
@@ -44,7 +52,7 @@ impl Round {
         open: BTreeMap<Arc<str>, Uri>,
         pages: Option<String>,
     ) -> Self {
-        Self { checked, encoding, folder, open, pages, lines: RefCell::default() }
+        Self { checked, encoding, folder, open, pages, lines: RefCell::default(), shares: OnceCell::new() }
     }
 
     /// The editor's name of a file; none for a built-in page.
@@ -75,6 +83,11 @@ impl Round {
     /// The lines of a file.
     pub fn lines(&self, file: FileId) -> Rc<Lines> {
         Rc::clone(self.lines.borrow_mut().entry(file).or_insert_with(|| Rc::new(Lines::of(self.text(file)))))
+    }
+
+    /// How much of each source is in each place, in words.
+    pub fn shares(&self) -> Rc<BTreeMap<(Value, Value), String>> {
+        Rc::clone(self.shares.get_or_init(|| Rc::new(self.checked.shares())))
     }
 
     /// The byte a position stands for.
