@@ -12,6 +12,7 @@ pub mod heat;
 pub mod interval;
 #[cfg(test)]
 mod laws;
+pub mod layout;
 pub mod lineage;
 pub mod odds;
 pub mod odds_ratio;

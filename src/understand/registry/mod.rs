@@ -8,6 +8,7 @@ mod beanfigures;
 mod beantest;
 mod causes;
 mod heat;
+mod layout;
 mod lineage;
 mod outbreak;
 mod residue;
@@ -43,6 +44,13 @@ pub fn registry() -> Vec<Reckoner> {
             run: causes::run,
         },
         Reckoner { name: "heat held", reads: heat::READS, gives: heat::GIVES, planned: &[], run: heat::run },
+        Reckoner {
+            name: "layout",
+            reads: layout::READS,
+            gives: layout::GIVES,
+            planned: &[],
+            run: layout::run,
+        },
         Reckoner {
             name: "lineage",
             reads: lineage::READS,
