@@ -185,6 +185,29 @@ fn the_level_that_ruins_tomatoes_is_said_to_lie_below_what_laboratories_see() {
     assert!(other.unseen.is_none(), "3 ppb can be seen");
 }
 
+/// Marin-Benito and others, Agriculture 15(5):552, 2025: up to 4.6 times as long in soil with green compost. The
+/// slowest published half-life is 256 days (North Dakota State University), so the surest day is reckoned with
+/// 1,178.
+#[test]
+fn what_came_with_compost_is_taken_to_go_as_slowly_as_it_was_seen_to_beside_compost() {
+    let diary = format!(
+        "{LOAD}- spread lot tern-26 on north-1, 3 in deep\n- dug in north-1, 6 in deep\n\
+- lab found 12 ppb aminopyralid in lot tern-26, limit 1 ppb, fresh weight\n\
+- sprayed aminopyralid on north-2 at 5 g/ha\n- dug in north-2, 6 in deep\n"
+    );
+    let weights = || Some(weights("0.5 g/cm3", "1.3 g/cm3"));
+    let content = asked_with(weights(), &diary, "north-1", "2026-03-14");
+    let level = of(&content, "aminopyralid");
+    assert_eq!(level.fades.len(), 2, "the half-life and what compost does to it: {:?}", level.fades);
+    let mixed = 12.0 * 0.5 / (0.5 + 1.3);
+    let days = (256.0 * 4.6 * f64::log2(mixed / 0.2)).ceil();
+    let by = day("2026-03-14") + chrono::Days::new(days as u64);
+    let (chance, told) = level.against[0].from.last().expect("three chances");
+    assert_eq!((chance.as_str(), told.clone()), ("95 %", by.format("%-d %B %Y").to_string()));
+    let alone = asked_with(weights(), &diary, "north-2", "2026-03-14");
+    assert_eq!(of(&alone, "aminopyralid").fades.len(), 1, "no compost came there");
+}
+
 #[test]
 fn a_chance_never_reaches_certainty_and_days_come_in_order() {
     let diary = format!(

@@ -37,6 +37,8 @@ const REFUSED: &str = "days are not reckoned for {substance} in {place}, because
 const CROOKED: &str = "the results of {substance} in {place} do not fall as one decay";
 const EVEN: &str = "the results of {substance} in {place} halve in {time}";
 const HALVES: &str = "{substance} is taken to halve in soil in {time}";
+const SLOWED: &str =
+    "{substance} is taken to halve up to {times} times as slowly where {stuff} came into the soil";
 const HURT: &str = "{crop} is taken to be hurt by {level} {substance}";
 const SEEN: &str = "{substance} was seen to do {harm} to {who} at {level} in {medium}";
 const SEES: &str = "a laboratory asked for a low limit sees down to {level}";
@@ -138,7 +140,14 @@ fn one(
     for pattern in [CROOKED, EVEN] {
         out.course.extend(of_both(pattern, 0, 1).map(|(_, t)| say::tuple(known, &t)));
     }
-    out.fades = of_place(known, HALVES, 0, what).into_iter().next().map(|(row, t)| sourced(known, row, &t));
+    // Of the tables' rows only those that went in.
+    let rests_on: BTreeSet<&Tuple> = evidence::premises(proof).into_iter().map(|p| &p.tuple).collect();
+    out.fades = [HALVES, SLOWED]
+        .iter()
+        .flat_map(|pattern| of_place(known, pattern, 0, what))
+        .filter(|(_, t)| rests_on.contains(t))
+        .map(|(row, t)| sourced(known, row, &t))
+        .collect();
     let here: BTreeSet<Value> = STANDS
         .iter()
         .flat_map(|pattern| of_place(known, pattern, 1, place))

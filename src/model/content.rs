@@ -48,8 +48,8 @@ pub struct ContentLevel {
     pub refused: Option<String>,
     /// What is said of how its results fall.
     pub course: Vec<String>,
-    /// The row of the half-life taken.
-    pub fades: Option<Sourced>,
+    /// The rows of the half-life taken.
+    pub fades: Vec<Sourced>,
     /// Levels it is held against, the least first.
     pub against: Vec<Against>,
     /// How little laboratories could see in what it was reckoned from.

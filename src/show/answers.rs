@@ -261,7 +261,7 @@ fn content(c: &Content, sources: &Sources) -> Value {
             "from": from.collect::<Vec<_>>(),
             "no_day_because": l.refused,
             "results": l.course,
-            "half_life": l.fades.as_ref().map(sourced),
+            "half_life": l.fades.iter().map(sourced).collect::<Vec<_>>(),
             "against": against.collect::<Vec<_>>(),
             "limits": l.limits.iter().map(sourced).collect::<Vec<_>>(),
         })

@@ -109,10 +109,9 @@ fn one(level: &ContentLevel, sources: &Sources, style: &Style, out: &mut String)
         }
         return;
     }
-    match (&level.refused, &level.fades) {
-        (Some(why), _) => part("no day", why),
-        (None, Some(row)) => part("fades", &said(row, sources)),
-        (None, None) => {}
+    match &level.refused {
+        Some(why) => part("no day", why),
+        None => level.fades.iter().for_each(|row| part("fades", &said(row, sources))),
     }
     for against in &level.against {
         held(against, sources, style, &mut part);

@@ -75,12 +75,17 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
     }
     let halves = desk.book.halves.get(substance);
     doses.witnesses.extend(halves.map(|(_, n)| *n));
-    let half_life = halves.and_then(|(h, _)| HalfLife::from_range(h.low(), h.high()));
+    let (times, said) =
+        stuff.number(desk.place).map_or((1.0, Vec::new()), |place| stuff.slowed(place, substance));
+    doses.witnesses.extend(said);
+    let halves = halves.map(|(h, _)| Range::new(h.low(), h.high() * times));
+    let half_life = halves.and_then(|h| HalfLife::from_range(h.low(), h.high()));
     let day = number(Days::on(desk.day));
     let now = level(&doses.list, half_life, day);
     let mut numbers = doses.found.clone();
-    if let Some((h, _)) = halves {
-        numbers.push(("half gone in".to_owned(), quantity(*h, Dimension::Duration)));
+    if let Some(h) = halves {
+        let days = Range::new(h.low(), h.high().round());
+        numbers.push(("half gone in".to_owned(), quantity(days, Dimension::Duration)));
     }
     let today = Value::Days(Days::on(desk.day));
     let witnesses: Vec<usize> = doses.witnesses.iter().copied().collect();

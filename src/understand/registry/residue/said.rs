@@ -35,6 +35,7 @@ inputs! {
     Dry = "dry stuff is {share:share} of what a measure weighs",
     Undug = "ground is reckoned {depth:length} deep where nobody dug",
     Halves = "{substance} is taken to halve in soil in {time:duration}",
+    Slowed = "{substance} is taken to halve up to {times:number} times as slowly where {stuff} came into the soil",
     Bound = "the soil clock does not run in {stuff}, because {why:text}",
     Chance = "a date is reckoned for a chance of {p:share}",
 }
@@ -84,6 +85,8 @@ pub struct Book<'a> {
     pub undug: Option<Told>,
     /// Half-lives in days.
     pub halves: BTreeMap<&'a Value, Told>,
+    /// How many times as slowly, at most, by substance and stuff that came into the ground.
+    pub slowed: BTreeMap<(&'a Value, &'a Value), Told>,
     /// Stuff in which no clock runs, and why.
     pub bound: BTreeMap<&'a Value, (&'a Value, usize)>,
     /// The chances for which days are wanted.
@@ -146,6 +149,9 @@ impl<'a> Book<'a> {
                 }
                 (Input::Halves, [substance, Value::Quantity(time)]) => {
                     book.halves.entry(substance).or_insert((time.size, n));
+                }
+                (Input::Slowed, [substance, Value::Number(times), stuff]) => {
+                    book.slowed.entry((substance, stuff)).or_insert((*times, n));
                 }
                 (Input::Bound, [stuff, why]) => {
                     book.bound.entry(stuff).or_insert((why, n));

@@ -229,6 +229,25 @@ impl<'a> Stuff<'a> {
         self.volume.stocks.get(stock).map(|s| s.filled_by.clone()).unwrap_or_default()
     }
 
+    /// How many times as slowly something goes at most, for the stuff that came to a place, with the sentences that
+    /// say so; 1 where no such stuff came. What went through heaps and mixes counts.
+    pub fn slowed(&self, place: usize, substance: &Value) -> (f64, Vec<usize>) {
+        let mut seen = BTreeSet::new();
+        let mut todo: Vec<usize> = self.brought(place).into_iter().collect();
+        let mut most = (1.0, Vec::new());
+        while let Some(n) = todo.pop() {
+            let Some(v) = self.thing(n).filter(|_| seen.insert(n)) else { continue };
+            if let Some((stuff, by)) = stuff_of(self.book, v)
+                && let Some((times, said)) = self.book.slowed.get(&(substance, stuff))
+                && times.high() > most.0
+            {
+                most = (times.high(), by.into_iter().chain([*said]).collect());
+            }
+            todo.extend(self.inflows.get(n).into_iter().flatten().copied());
+        }
+        most
+    }
+
     /// Why no clock runs in a source, if so: it is, or was mixed of, stuff in which none runs. A heap rots what
     /// is put on it, so what went through one does not count.
     pub fn bound(&self, source: usize) -> Option<(&'a Value, &'a Value, Vec<usize>)> {
