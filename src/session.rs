@@ -99,6 +99,7 @@ struct Compiled {
     /// Without the rules of recipes, which run only when one is asked for.
     prepared: Arc<Prepared>,
     recipes: Arc<[Rule]>,
+    ready: recipe::Ready,
     vocabulary: Arc<Vocabulary>,
     said: Vec<Diagnostic>,
 }
@@ -385,6 +386,7 @@ impl Session {
             vocabulary: Arc::new(Vocabulary::of(&program)),
             prepared: Arc::new(Prepared::new(program)),
             recipes: recipes.into(),
+            ready: recipe::Ready::default(),
             said,
         };
         self.compiled = Some(compiled.clone());

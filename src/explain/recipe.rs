@@ -144,22 +144,22 @@ fn words(known: &Known<'_>, part: Told, parts: &[TextPart], all: &[Vec<Value>]) 
     out.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// A name of a kind that the journal does not know yet: the number after the latest one's, `b4` after `b3`.
+/// A name of a kind that the journal does not know yet: the next number after the names that most are called
+/// like, `b4` after `b3`; of as many, like the latest.
 fn new_name(known: &Known<'_>, kind: &str) -> String {
     let of_kind = || known.diary.things.iter().filter(|t| *t.thing.kind == *kind);
-    let digits = |name: &str| name.len() - name.trim_end_matches(|c: char| c.is_ascii_digit()).len();
-    let numbered = of_kind().filter(|t| digits(&t.thing.name) > 0);
-    let began = |t: &&crate::model::diary::KnownThing| t.began.map_or(EntryId(0), |(_, entry)| entry);
-    let latest = numbered.max_by_key(began).map(|t| &*t.thing.name);
-    let stem = match latest {
-        Some(name) => name.get(..name.len() - digits(name)).unwrap_or("").to_owned(),
-        None => kind.chars().next().map(String::from).unwrap_or_default(),
-    };
-    let last = of_kind()
-        .filter_map(|t| t.thing.name.strip_prefix(stem.as_str())?.parse::<u64>().ok())
-        .max()
-        .unwrap_or(0);
-    format!("{stem}{}", last.saturating_add(1))
+    let mut stems: BTreeMap<&str, (usize, EntryId, u64)> = BTreeMap::new();
+    for thing in of_kind() {
+        let stem = thing.thing.name.trim_end_matches(|c: char| c.is_ascii_digit());
+        let Some(number) = thing.thing.name.get(stem.len()..).and_then(|n| n.parse().ok()) else { continue };
+        let began = thing.began.map_or(EntryId(0), |(_, entry)| entry);
+        let slot = stems.entry(stem).or_insert((0, began, number));
+        *slot = (slot.0 + 1, slot.1.max(began), slot.2.max(number));
+    }
+    match stems.into_iter().max_by_key(|(_, (many, latest, _))| (*many, *latest)) {
+        Some((stem, (.., last))) => format!("{stem}{}", last.saturating_add(1)),
+        None => format!("{}1", kind.chars().next().map(String::from).unwrap_or_default()),
+    }
 }
 
 /// The rows of tables that proofs rest on and that name a source.

@@ -3,7 +3,10 @@
 //! Comes in: a session, and words as typed. Goes out: what the recipe tells, or why the words could not be read.
 //! The check of the journal knows nothing of it, and nothing is written.
 
-use std::sync::Arc;
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, Mutex, PoisonError},
+};
 
 use chrono::NaiveDate;
 
@@ -18,7 +21,7 @@ use crate::{
     model::{
         explanation::{Recipe, RecipeNote},
         page::{Page, PageKind},
-        program::{Meaning, Program},
+        program::{Meaning, Program, Rule},
     },
     understand::{
         asking, clauses, diary,
@@ -39,15 +42,26 @@ impl Compiled {
         whole
     }
 
-    /// What a recipe's own rules rest on.
-    fn recipe(&self, code: &str) -> Program {
-        let whole = self.with_recipes();
-        let told =
-            whole.rules.iter().filter(|r| *r.page == *code && matches!(r.meaning, Meaning::Told { .. }));
-        let roots = told.map(|r| r.head.sentence).collect();
-        resting(&whole, roots, &common(&self.frames, &Book::of(&whole.sentences)))
+    /// What a recipe's own rules rest on, ready to run. Where the rules of recipes are among the others, as when
+    /// one of them is tried without a line, that is what is there.
+    fn recipe(&self, code: &Arc<str>) -> Arc<Prepared> {
+        if self.recipes.is_empty() {
+            return Arc::clone(&self.prepared);
+        }
+        let mut ready = self.ready.lock().unwrap_or_else(PoisonError::into_inner);
+        let prepared = ready.entry(Arc::clone(code)).or_insert_with(|| {
+            let whole = self.with_recipes();
+            let told = |r: &&Rule| r.page == *code && matches!(r.meaning, Meaning::Told { .. });
+            let roots = whole.rules.iter().filter(told).map(|r| r.head.sentence).collect();
+            let always = common(&self.frames, &Book::of(&whole.sentences));
+            Arc::new(Prepared::new(resting(&whole, roots, &always)))
+        });
+        Arc::clone(prepared)
     }
 }
+
+/// Recipes made ready to run, by their codes, once they were asked for.
+pub(super) type Ready = Arc<Mutex<BTreeMap<Arc<str>, Arc<Prepared>>>>;
 
 impl Session {
     /// What a recipe tells when it is asked for in `words`, as the journal reads on `today`; with the texts its
@@ -88,10 +102,10 @@ impl Session {
             },
         )?;
         diary.facts.extend(asked.facts);
-        let program = Arc::new(compiled.recipe(&asked.page));
-        let (model, _) = infer::run(&Prepared::new(program.clone()), &diary.facts);
+        let prepared = compiled.recipe(&asked.page);
+        let (model, _) = infer::run(&prepared, &diary.facts);
         let known = explain::Known {
-            program: &program,
+            program: prepared.program(),
             model: &model,
             diary: &diary,
             pages: &compiled.pages,

@@ -77,13 +77,19 @@ pub fn recipe(recipe: &Recipe, sources: Option<&Sources>, style: &Style) -> Stri
         }
     } else {
         out.push('\n');
-        let more = format!(
-            "→ haulm recipe {} --sources: where the figures come from; --why 1: how line 1 was worked out",
-            recipe.asked
-        );
-        out.push_str(&lines::paragraph(0, &more, style));
+        out.push_str(&lines::paragraph(0, &more(recipe), style));
     }
     out
+}
+
+/// What else can be asked: where figures come from, and how one was worked out.
+fn more(recipe: &Recipe) -> String {
+    let which = match recipe.sums.first() {
+        Some(sum) if sum.label.contains(' ') => format!("\"{}\"", sum.label),
+        Some(sum) => sum.label.clone(),
+        None => "1".to_owned(),
+    };
+    format!("→ --sources: where the figures come from; --why {which}: how that was worked out")
 }
 
 fn heading(recipe: &Recipe, style: &Style) -> String {
@@ -162,7 +168,10 @@ pub fn worked_out(recipe: &Recipe, which: &str, sources: &Sources, style: &Style
 /// The list of recipes: how each is asked for, and what it is for.
 pub fn list(notes: &[RecipeNote], style: &Style) -> String {
     let mut out = String::new();
-    for note in notes {
+    for (n, note) in notes.iter().enumerate() {
+        if n > 0 {
+            out.push('\n');
+        }
         for way in note.ways.iter().filter(|w| !w.starts_with("with ")) {
             let _ = writeln!(out, "{}", paint(&format!("haulm recipe {way}"), Ink::Strong, style.colour));
         }
@@ -176,8 +185,9 @@ pub fn list(notes: &[RecipeNote], style: &Style) -> String {
     out.push('\n');
     out.push_str(&lines::paragraph(
         0,
-        "Words in capitals are yours to fill in. `--in DIR` names the journal, `--sources` tells where figures \
-         come from, `--why FIGURE` how one was worked out.",
+        "Words in capitals are yours to fill in; what stands after a point may be said beside, in any order. \
+         `--in DIR` names the journal, `--sources` tells where figures come from, `--why FIGURE` how one was \
+         worked out.",
         style,
     ));
     out

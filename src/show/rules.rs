@@ -81,8 +81,12 @@ pub fn show(note: &PageNote, style: &Style) -> String {
     }
     out.push('\n');
     let (rules, firing, silent) = note.counts;
+    let (fire, silence) = match note.section("Must work") {
+        Some(_) => ("must work", "must be refused"),
+        None => ("must fire", "must stay silent"),
+    };
     let mut counts = format!(
-        "{}, {} that must fire, {} that must stay silent",
+        "{}, {} that {fire}, {} that {silence}",
         count(rules, "rule", "rules"),
         count(firing, "example", "examples"),
         count(silent, "example", "examples")

@@ -223,6 +223,8 @@ fn fit(
                         }
                         Err(miss) => miss,
                     },
+                    // An amount whose unit is two is read, but for that.
+                    Err(why) if unsettled(&these.join(" "), cx).is_some() => Miss { far: far + 2, why },
                     // The first words name the trouble best.
                     Err(why) if take == 1 => Miss { far, why },
                     Err(_) => continue,
@@ -288,16 +290,24 @@ fn amount(text: &str, cx: &Context<'_>) -> Result<Option<Value>, String> {
     if rest.is_empty() {
         return Ok(Some(Value::Number(size)));
     }
-    if let Some(meant) = unit::find(rest) {
-        let Some(unit) = meant.settle(cx.system) else {
-            return Err(format!(
-                "`{rest}` may be a US or an imperial one: say `US {rest}` or `imp {rest}`, or write \
-                 `- farm: imperial` in the journal."
-            ));
-        };
+    if let Some(unit) = unsettled(text, cx) {
+        return Err(format!(
+            "`{unit}` may be a US or an imperial one: say `US {unit}` or `imp {unit}`, or write \
+             `- farm: imperial` in the journal."
+        ));
+    }
+    if let Some(unit) = unit::find(rest).and_then(|meant| meant.settle(cx.system)) {
         return Ok(unit.quantity(size).map(Value::Quantity));
     }
     Ok(container(rest, cx).map(|(_, holds)| times(size, *holds)))
+}
+
+/// The unit of an amount, where it is one of two and the farm does not say which it keeps.
+fn unsettled<'t>(text: &'t str, cx: &Context<'_>) -> Option<&'t str> {
+    let (_, len) = number::read(text)?;
+    let rest = text.get(len..)?.trim();
+    let meant = unit::find(rest)?;
+    meant.settle(cx.system).is_none().then_some(rest)
 }
 
 fn times(size: Range, one: Quantity) -> Value {

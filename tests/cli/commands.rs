@@ -22,7 +22,9 @@ const TWO_DAYS: &str = "## 3/4/26\n\n- rained 12 mm\n";
 #[test]
 fn every_command_has_help_with_an_example() {
     let notes = Notes::with(&[]);
-    for name in ["check", "watch", "why", "trace", "due", "words", "tidy", "new", "completions", "man"] {
+    for name in
+        ["check", "watch", "why", "trace", "due", "words", "recipe", "tidy", "new", "completions", "man"]
+    {
         let help = notes.haulm(&[name, "--help"]).ended(0).says("haulm").says("Example");
         assert_eq!(help.err, "");
         notes.haulm(&[name, "-h"]).ended(0).says("Usage:");

@@ -4,6 +4,7 @@ mod causes;
 mod commands;
 mod grower;
 mod readme;
+mod recipes;
 mod tidying;
 mod trouble;
 mod watching;

@@ -72,3 +72,42 @@ fn share(value: &Value) -> Option<f64> {
 fn shown(share: f64) -> Value {
     Value::Quantity(Quantity { size: Range::exact(share), dimension: Dimension::Share })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(hurt: f64, stray: f64, wanted: f64, level: f64) -> Vec<Reckoned> {
+        let (planned, sure) = ([shown(hurt), shown(stray)], [shown(wanted), shown(level)]);
+        let given = |input: usize, values| Given { input, values, entry: None, planned: false };
+        let out = run(&[given(0, &planned[..]), given(1, &sure[..])]);
+        assert_eq!(out, {
+            let mut back = run(&[given(1, &sure[..]), given(0, &planned[..])]);
+            back.iter_mut().for_each(|r| r.witnesses = r.witnesses.iter().map(|n| 1 - n).collect());
+            back
+        });
+        out
+    }
+
+    /// By hand: at one in twenty, four pots against four show only four hurt against none, since three
+    /// against none is 5/70 by luck.
+    #[test]
+    fn four_pots_on_each_side_show_what_hurts_all_of_them() {
+        let by_hand = 0.9f64.powi(4) * 0.95f64.powi(4);
+        let four = told(0.9, 0.05, 0.8, 0.05)
+            .into_iter()
+            .find(|r| r.output == 0 && r.values[0] == Value::number(4.0))
+            .expect("four are weighed");
+        let Value::Quantity(q) = four.values[2] else { unreachable!("a share") };
+        assert!((q.size.low() - by_hand).abs() < 1e-12, "{q:?} is not {by_hand}");
+        assert_eq!(four.numbers.len(), 2);
+    }
+
+    #[test]
+    fn what_hurts_no_more_pots_than_go_wrong_by_themselves_is_never_seen() {
+        assert!(told(0.3, 0.3, 0.8, 0.05).iter().all(|r| r.output == 0));
+        assert!(
+            told(0.9, 0.05, 0.8, 0.05).iter().any(|r| r.output == 1 && r.values[0] == Value::number(5.0))
+        );
+    }
+}
