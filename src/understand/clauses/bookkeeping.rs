@@ -6,8 +6,8 @@
 use std::sync::Arc;
 
 use super::{
-    finish::below_nothing,
     numbers::Amount,
+    possible::below_nothing,
     reader::{Reader, Take},
     say,
 };

@@ -10,17 +10,11 @@ use super::{
     say,
 };
 use crate::{
-    base::{diagnostic::Diagnostic, span::Loc},
-    measure::{
-        compute::{self, Sure},
-        unit::Dimension,
-        value::{Quantity, Value},
-    },
+    measure::{unit::Dimension, value::Value},
     model::{
         entry::{Filled, Filler, Group},
         frame::{Frame, FrameKind, Lead, Need, Slot, Takes},
     },
-    understand::lexicon::Measure,
 };
 
 /// The slots a frame needs and a draft does not fill; of those that stand for each other, the first.
@@ -186,15 +180,8 @@ impl Reader<'_> {
             said.push(say::which_quantity(self, fill.loc));
             fatal = true;
         }
-        let odd = draft.fills.iter().find_map(|f| match &f.filler {
-            Filler::Reading { quantity, value, .. } => self.misread(quantity, value, f.loc),
-            _ => None,
-        });
-        if let Some(odd) = odd {
-            said.push(odd);
-            fatal = true;
-        } else if let Some(fill) = draft.fills.iter().find(|f| below_nothing(&f.filler)) {
-            said.push(say::below_nothing(self, fill.loc));
+        if let Some(slip) = draft.fills.iter().find_map(|f| self.impossible(f)) {
+            said.push(slip);
             fatal = true;
         } else if !lacking.is_empty() && !self.fatal {
             said.push(say::missing(self, draft, &lacking));
@@ -202,49 +189,6 @@ impl Reader<'_> {
         }
         self.fatal |= fatal;
         self.said.extend(said);
-    }
-}
-
-impl Reader<'_> {
-    /// A reading that is no measure of what was read, or more than that can be.
-    fn misread(&self, quantity: &str, value: &Value, loc: Loc) -> Option<Diagnostic> {
-        let words = &self.lex.words;
-        let measure = words.measure(quantity)?;
-        let fits = match (measure, value) {
-            (Measure::Plain, Value::Number(_)) => true,
-            (Measure::Plain, Value::Quantity(q)) => q.dimension == Dimension::Acidity,
-            (Measure::Of(d), Value::Quantity(q)) => q.dimension == d,
-            _ => false,
-        };
-        if !fits {
-            return Some(say::misread(self, quantity, measure, loc));
-        }
-        let most = words.most(quantity)?;
-        let over = compute::less(most, value) == Some(Sure::Always);
-        over.then(|| say::over_most(self, quantity, most, loc))
-    }
-}
-
-/// Whether a filler is less than nothing although only a temperature can be.
-pub fn below_nothing(filler: &Filler) -> bool {
-    let quantity = |q: &Quantity| {
-        let degrees = matches!(q.dimension, Dimension::Temperature | Dimension::TemperatureDifference);
-        !degrees && q.size.low() < 0.0
-    };
-    let value = |v: &Value| match v {
-        Value::Number(n) => n.low() < 0.0,
-        Value::Quantity(q) => quantity(q),
-        _ => false,
-    };
-    match filler {
-        Filler::Value(v) | Filler::Reading { value: v, .. } => value(v),
-        Filler::Containers { count, each, .. } => count.low() < 0.0 || each.as_ref().is_some_and(quantity),
-        Filler::CountOf { hurt, among, .. } => hurt.low() < 0.0 || among.low() < 0.0,
-        Filler::Grades(grades) => grades.iter().any(|(n, _)| n.low() < 0.0),
-        Filler::Heights(heights) => heights.iter().flatten().any(quantity),
-        Filler::Size(sides) => sides.iter().any(quantity),
-        Filler::Level { level, .. } => level.as_ref().is_some_and(quantity),
-        _ => false,
     }
 }
 

@@ -9,6 +9,7 @@ mod common;
 mod finish;
 mod near;
 mod numbers;
+mod possible;
 mod reader;
 mod results;
 mod say;

@@ -45,9 +45,6 @@ impl Reader<'_> {
             self.line.are(next, "of").or_else(|| self.line.are(next, "out of")).filter(|n| *n < until)?;
         let next = self.line.past_determiners(next, until);
         let (among, mut next) = self.number(next, until)?;
-        if among.high() < 1.0 {
-            return None;
-        }
         let of: Arc<str> = match self.line.word(next) {
             "plants" | "plant" => "plant".into(),
             "pots" | "pot" => "pot".into(),

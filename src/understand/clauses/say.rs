@@ -212,6 +212,29 @@ pub fn below_nothing(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
     }
 }
 
+/// `-400 C`: colder than anything can be.
+pub fn too_cold(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    let message = format!("`{}` cannot be: nothing is colder than -273 C", reader.written(loc));
+    say("wrong-measure", Severity::Error, message)
+        .at(loc, "a slip?")
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// `19 of 12 plants`: more than there are.
+pub fn more_than_all(reader: &Reader<'_>, all: String, loc: Loc) -> Diagnostic {
+    let message = format!("`{}` is more than all", reader.written(loc));
+    say("wrong-measure", Severity::Error, message)
+        .at(loc, format!("at most {all}"))
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// `0 yd3`: none of what must be some.
+pub fn nothing(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    say("wrong-measure", Severity::Error, format!("`{}` is nothing at all", reader.written(loc)))
+        .at(loc, "more than nothing")
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
 /// `3 lb deep`: an amount of the wrong kind.
 pub fn wrong_measure(
     reader: &Reader<'_>,
