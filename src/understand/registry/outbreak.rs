@@ -30,6 +30,7 @@ inputs! {
     Vague = "{sign} alone is a matter of its own",
     Stand = "plants stand in a {kind}",
     Apart = "{look} sets its plants apart",
+    Under = "{look} is one matter with {matter}",
 }
 
 /// The sentences given, as declared.
@@ -80,7 +81,12 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
     }
     let pairs: Vec<(&Value, &Value)> =
         seen.iter().map(|s| s.pair).collect::<BTreeSet<_>>().into_iter().collect();
-    let names: Vec<&Value> = looks.values().copied().collect::<BTreeSet<_>>().into_iter().collect();
+    // Looks that are one matter go by the matter's name.
+    let under: BTreeMap<&Value, &Value> =
+        rows(Input::Under).filter_map(|(_, g)| Some((g.values.first()?, g.values.get(1)?))).collect();
+    let matter = |look: &'_ Value| under.get(look).copied();
+    let names: Vec<&Value> =
+        looks.values().chain(under.values()).copied().collect::<BTreeSet<_>>().into_iter().collect();
     let pair = |p: (&Value, &Value)| pairs.iter().position(|x| *x == p).map(|n| (n, 0));
     let wells: Vec<Well> = rows(Input::CropWell)
         .chain(rows(Input::PlaceWell))
@@ -117,7 +123,8 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         let look = instead(s)
             .filter(|_| own_look.is_some_and(|l| opens.contains(l) || joins.contains(l) || apart.contains(l)))
             .or(own_look);
-        let number = look.and_then(|l| names.iter().position(|n| *n == l));
+        let named = look.map(|l| matter(l).unwrap_or(l));
+        let number = named.and_then(|l| names.iter().position(|n| *n == l));
         let loose = look.is_some_and(|l| joins.contains(l));
         let own = look.is_some_and(|l| opens.contains(l)) || loose;
         match pair(s.pair) {
