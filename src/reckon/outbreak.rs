@@ -149,6 +149,52 @@ mod tests {
         assert_eq!(outbreaks(&[seen(0, (1, 1), Some(0)), again], &[]).len(), 1);
     }
 
+    /// Groups of sightings: each, in the order of days, is asked of those before it, latest group first,
+    /// whether one of them is its own plants not well since, else whether the group's first is near enough.
+    fn by_asking(given: &[Sighting], wells: &[Well]) -> Vec<Vec<usize>> {
+        let mut order: Vec<usize> = (0..given.len()).collect();
+        order.sort_by_key(|n| {
+            let s = &given[*n];
+            (s.day, s.look.is_none(), s.loose, s.look, s.pair, *n)
+        });
+        let mut group_of: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut begun: Vec<usize> = Vec::new();
+        for n in &order {
+            let s = &given[*n];
+            let of = |g: usize| -> Vec<usize> {
+                let mut all: Vec<usize> =
+                    group_of.iter().filter(|(_, x)| **x == g).map(|(m, _)| *m).collect();
+                all.sort_by_key(|m| order.iter().position(|x| x == m));
+                all
+            };
+            let alike = |g: usize| given[begun[g]].look == s.look;
+            let first_of_pair = |g: usize| of(g).into_iter().find(|m| given[*m].pair == s.pair);
+            let well_since =
+                |m: usize| wells.iter().any(|w| w.pair == s.pair && w.day > given[m].day && w.day <= s.day);
+            let own = (0..begun.len()).rev().find(|g| {
+                (s.look.is_none() || s.loose || alike(*g))
+                    && first_of_pair(*g).is_some_and(|m| !well_since(m))
+            });
+            let joined = || {
+                (0..begun.len()).rev().find(|g| {
+                    let days = (s.day - given[begun[*g]].day).num_days();
+                    s.look.is_some() && alike(*g) && days <= JOIN_DAYS && first_of_pair(*g).is_none()
+                })
+            };
+            let group = own.or_else(joined).unwrap_or_else(|| {
+                begun.push(*n);
+                begun.len() - 1
+            });
+            group_of.insert(*n, group);
+        }
+        let mut groups: Vec<Vec<usize>> = vec![Vec::new(); begun.len()];
+        for (n, g) in group_of {
+            groups[g].push(n);
+        }
+        groups.sort();
+        groups
+    }
+
     proptest! {
         #[test]
         fn the_order_of_writing_does_not_matter(
@@ -161,6 +207,32 @@ mod tests {
             let before = shape(&given);
             given.reverse();
             prop_assert_eq!(before, shape(&given));
+        }
+
+        /// Beside a second telling of the same rule, which keeps no state but which sighting went where.
+        #[test]
+        fn outbreaks_are_those_of_asking_every_earlier_sighting(
+            given in prop::collection::vec(
+                (0i64..160, 0usize..3, 0usize..2, prop::option::of(0usize..2), any::<bool>()),
+                0..14,
+            ),
+            wells in prop::collection::vec((0i64..160, 0usize..3, 0usize..2), 0..4),
+        ) {
+            let given: Vec<Sighting> = given
+                .into_iter()
+                .map(|(d, p, c, l, loose)| Sighting { loose: loose && l.is_some(), ..seen(d, (p, c), l) })
+                .collect();
+            let wells: Vec<Well> = wells.into_iter().map(|(d, p, c)| Well { day: day(d), pair: (p, c) }).collect();
+            let mut ours: Vec<Vec<usize>> = outbreaks(&given, &wells)
+                .into_iter()
+                .map(|o| {
+                    let mut all = o.sightings;
+                    all.sort_unstable();
+                    all
+                })
+                .collect();
+            ours.sort();
+            prop_assert_eq!(ours, by_asking(&given, &wells));
         }
 
         #[test]
