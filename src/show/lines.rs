@@ -98,21 +98,33 @@ fn fit(text: &str, width: usize, style: &Style) -> String {
     super::layout::pad(&cut(text, width, style.unicode), width)
 }
 
+/// How the line begins that tells the program what a table's rows mean; a reader sees that for himself.
+const MEANING: &str = "Each row says:";
+
 /// Markdown prose as plain paragraphs: soft breaks joined, list items hung under their marker, indented
-/// blocks and tables line by line; emphasis marks and backticks stay as they are written.
+/// blocks line by line, tables in columns or row by row; emphasis marks and backticks stay as they are written.
 pub fn prose(indent: usize, markdown: &str, style: &Style) -> String {
     let mut out = String::new();
     let mut open = String::new();
     let flush = |open: &mut String, out: &mut String| {
         let text = std::mem::take(open);
         let marker = ["- ", "* "].into_iter().find(|m| text.starts_with(m)).unwrap_or("");
-        if !text.is_empty() {
+        if !text.is_empty() && !text.starts_with(MEANING) {
             let words = text.get(marker.len()..).unwrap_or_default();
             out.push_str(&lead(&format!("{}{marker}", " ".repeat(indent)), Ink::Quiet, words, style));
         }
     };
-    for line in markdown.lines() {
+    let mut table: Vec<&str> = Vec::new();
+    for line in markdown.lines().chain([""]) {
         let bare = line.trim();
+        if bare.starts_with('|') {
+            flush(&mut open, &mut out);
+            table.push(bare);
+            continue;
+        }
+        if !table.is_empty() {
+            out.push_str(&super::table::rows(indent, &std::mem::take(&mut table), style));
+        }
         let block = line.starts_with("    ") && open.is_empty();
         if bare.is_empty() {
             flush(&mut open, &mut out);
@@ -125,7 +137,7 @@ pub fn prose(indent: usize, markdown: &str, style: &Style) -> String {
             out.push_str(&paragraph(indent + 2, bare, style));
             continue;
         }
-        if bare.starts_with("- ") || bare.starts_with("* ") || bare.starts_with('|') {
+        if bare.starts_with("- ") || bare.starts_with("* ") {
             flush(&mut open, &mut out);
         }
         if !open.is_empty() {

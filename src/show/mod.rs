@@ -16,6 +16,7 @@ pub mod ranking;
 pub mod recipe;
 pub mod rules;
 pub mod short;
+mod table;
 pub mod terminal;
 pub mod tidy;
 pub mod trace;
