@@ -147,6 +147,11 @@ fn a_virus_in_one_crop_condemns_no_load() {
 }
 
 #[test]
+fn other_peoples_hay_is_followed_by_what_was_said_of_it() {
+    tell("other-peoples-hay");
+}
+
+#[test]
 fn every_case_has_its_page_and_every_page_its_case() {
     let names = |folder: &str, ending: &str| -> BTreeSet<String> {
         let entries = fs::read_dir(root().join(folder)).expect("a folder").filter_map(Result::ok);
