@@ -6,6 +6,7 @@
 
 mod entry;
 mod layout;
+mod reading;
 mod recipe;
 mod said;
 pub mod trial;
@@ -37,10 +38,11 @@ use crate::{
     },
     parse, read,
     understand::{
-        clauses, diary,
+        clauses,
+        diary::{self, Phrases},
         lexicon::{self, Vocabulary},
         registry::registry,
-        rulebook::{in_force, rulebook},
+        rulebook::{Lines, in_force, rulebook},
     },
 };
 
@@ -82,12 +84,21 @@ pub struct Session {
     rulebook: Vec<SourceFile>,
     texts: BTreeMap<Arc<str>, SourceFile>,
     left_out: Vec<Diagnostic>,
-    pages: BTreeMap<FileId, (Arc<str>, PageRead)>,
+    frames: Option<(FileId, Arc<Frames>, Vec<Diagnostic>)>,
+    pages: BTreeMap<FileId, PageRead>,
+    /// The lines of pages, read by the grammar.
+    lines: Arc<Lines>,
     compiled: Option<Compiled>,
     journals: Vec<JournalFile>,
 }
 
-type PageRead = Arc<(Option<Page>, Vec<Diagnostic>)>;
+/// A page as it was last read, and from what.
+#[derive(Debug, Clone)]
+struct PageRead {
+    from: SourceFile,
+    page: Option<Arc<Page>>,
+    said: Arc<[Diagnostic]>,
+}
 
 /// The rulebook as it was last compiled.
 #[derive(Debug, Clone)]
@@ -95,11 +106,12 @@ struct Compiled {
     /// The texts it was compiled from.
     from: Vec<(FileId, Arc<str>)>,
     frames: Arc<Frames>,
-    pages: Arc<[Page]>,
+    pages: Arc<[Arc<Page>]>,
     /// Without the rules of recipes, which run only when one is asked for.
     prepared: Arc<Prepared>,
     recipes: Arc<[Rule]>,
     ready: recipe::Ready,
+    phrases: Arc<Phrases>,
     vocabulary: Arc<Vocabulary>,
     said: Vec<Diagnostic>,
 }
@@ -114,11 +126,11 @@ pub struct Checked {
     /// What an entry may say.
     pub frames: Arc<Frames>,
     /// The rule pages in force.
-    pub pages: Arc<[Page]>,
+    pub pages: Arc<[Arc<Page>]>,
     /// The pages compiled: sentences, rules, facts of tables.
     pub program: Arc<Program>,
     /// The journal, understood.
-    pub diary: Diary,
+    pub diary: Arc<Diary>,
     /// What holds, and why.
     pub model: Model,
     /// What is said to the grower.
@@ -248,7 +260,9 @@ impl Session {
             rulebook: pages,
             texts: BTreeMap::new(),
             left_out: Vec::new(),
+            frames: None,
             pages: BTreeMap::new(),
+            lines: Arc::default(),
             compiled: None,
             journals: Vec::new(),
         }
@@ -322,13 +336,27 @@ impl Session {
         as_of: Option<NaiveDate>,
         done: &mut dyn FnMut(Stage),
     ) -> Checked {
-        let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
+        let read = self.read(today, as_of, done);
+        let inferred = infer::run(&read.prepared, &read.diary.facts);
+        done(Stage::Infer);
+        let checked = read.explained(inferred);
+        done(Stage::Explain);
+        checked
+    }
+
+    /// Reads the journal on a day, and concludes nothing yet.
+    fn read(
+        &mut self,
+        today: NaiveDate,
+        as_of: Option<NaiveDate>,
+        done: &mut dyn FnMut(Stage),
+    ) -> reading::Reading {
+        let sources = self.sources();
         let mut said = self.left_out.clone();
 
         let rulebook = self.compile(&sources);
         said.extend(rulebook.said.iter().cloned());
-        let Compiled { frames, pages, prepared, vocabulary, .. } = rulebook;
-        let program = Arc::clone(prepared.program());
+        let Compiled { frames, pages, prepared, phrases, vocabulary, .. } = rulebook;
         done(Stage::Rulebook);
 
         self.parse_journals(&sources, &frames);
@@ -339,27 +367,18 @@ impl Session {
 
         let read = clauses::read(journals, &frames, vocabulary);
         said.extend(read.diagnostics);
-        let cx = diary::Context {
-            frames: &frames,
-            program: &program,
-            sources: &sources,
-            today,
-            as_of,
-            system: read.system,
-        };
+        let system = read.system;
+        let cx =
+            diary::Context { frames: &frames, phrases: &phrases, sources: &sources, today, as_of, system };
         let (diary, unsettled) = diary::settle(read.entries, &cx);
         said.extend(unsettled);
         done(Stage::Understand);
+        reading::Reading { today, sources, frames, pages, prepared, system, diary: Arc::new(diary), said }
+    }
 
-        let (model, faults) = infer::run(&prepared, &diary.facts);
-        said.extend(faults);
-        done(Stage::Infer);
-
-        let report = Report::default();
-        let mut checked = Checked { today, sources, frames, pages, program, diary, model, report, prepared };
-        checked.report = explain::explain(&checked.known(), said);
-        done(Stage::Explain);
-        checked
+    /// Every text, in order.
+    fn sources(&self) -> Sources {
+        Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect())
     }
 
     /// The rulebook compiled, or as it was if none of its texts changed.
@@ -370,9 +389,9 @@ impl Session {
             return compiled.clone();
         }
         let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
-        let (frames, mut said) = parse::frames::parse(frames_file, parse::frames::TEXT);
+        let (frames, mut said) = self.parse_frames(frames_file);
         let pages = self.parse_pages(sources, frames_file, &mut said);
-        let (mut program, faults) = rulebook(&pages, &frames, &registry());
+        let (mut program, faults) = rulebook(&pages, &frames, &registry(), &self.lines);
         said.extend(faults);
         let (in_force, _) = in_force(&pages);
         let of_recipe = |r: &Rule| in_force.iter().any(|p| p.kind == PageKind::Recipe && p.code == r.page);
@@ -381,8 +400,9 @@ impl Session {
         program.rules = rules;
         let compiled = Compiled {
             from,
-            frames: Arc::new(frames),
-            pages: in_force.into_iter().cloned().collect(),
+            pages: in_force.into(),
+            phrases: Arc::new(Phrases::find(&frames, &program)),
+            frames,
             vocabulary: Arc::new(Vocabulary::of(&program)),
             prepared: Arc::new(Prepared::new(program)),
             recipes: recipes.into(),
@@ -393,18 +413,38 @@ impl Session {
         compiled
     }
 
+    /// The frame table, parsed; it never changes, but for the number of its file.
+    fn parse_frames(&mut self, file: FileId) -> (Arc<Frames>, Vec<Diagnostic>) {
+        let known = self.frames.take().filter(|(of, ..)| *of == file);
+        let (_, frames, said) = self.frames.insert(known.unwrap_or_else(|| {
+            let (frames, said) = parse::frames::parse(file, parse::frames::TEXT);
+            (file, Arc::new(frames), said)
+        }));
+        (Arc::clone(frames), said.clone())
+    }
+
     /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before.
-    fn parse_pages(&mut self, sources: &Sources, frames: FileId, said: &mut Vec<Diagnostic>) -> Vec<Page> {
+    fn parse_pages(
+        &mut self,
+        sources: &Sources,
+        frames: FileId,
+        said: &mut Vec<Diagnostic>,
+    ) -> Vec<Arc<Page>> {
         let mut kept = std::mem::take(&mut self.pages);
         let mut pages = Vec::new();
         for (id, file) in sources.iter().filter(|(id, f)| f.kind == SourceKind::RulePage && *id != frames) {
-            let read = match kept.remove(&id) {
-                Some((text, read)) if text == file.text => read,
-                _ => Arc::new(parse::page::parse(id, &file.path, &file.text)),
+            let same = |read: &PageRead| {
+                let from = &read.from;
+                (&from.path, &from.text, from.built_in) == (&file.path, &file.text, file.built_in)
             };
-            pages.extend(read.0.clone().map(|page| Page { built_in: file.built_in, ..page }));
-            said.extend(read.1.iter().cloned());
-            self.pages.insert(id, (file.text.clone(), read));
+            let read = kept.remove(&id).filter(same).unwrap_or_else(|| {
+                let (page, said) = parse::page::parse(id, &file.path, &file.text);
+                let page = page.map(|page| Arc::new(Page { built_in: file.built_in, ..page }));
+                PageRead { from: file.clone(), page, said: said.into() }
+            });
+            pages.extend(read.page.clone());
+            said.extend(read.said.iter().cloned());
+            self.pages.insert(id, read);
         }
         pages
     }

@@ -28,6 +28,8 @@ pub mod trace;
 pub mod why;
 pub mod whynot;
 
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 
 use crate::{
@@ -45,7 +47,7 @@ pub struct Known<'a> {
     /// The journal, understood.
     pub diary: &'a Diary,
     /// The rule pages.
-    pub pages: &'a [Page],
+    pub pages: &'a [Arc<Page>],
     /// All texts.
     pub sources: &'a Sources,
     /// The day the journal is read on.

@@ -37,6 +37,13 @@ pub fn run(prepared: &Prepared, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
     prepared.run(facts)
 }
 
+/// What follows from the facts that `before` followed from, if some rules were other ones: all that has no
+/// part in the difference is taken over. The two programs have the same facts and reckoners, and the sentences
+/// of the one begin with those of the other.
+pub fn rerun(prepared: &Prepared, before: &Model) -> (Model, Vec<Diagnostic>) {
+    prepared.rerun(before)
+}
+
 fn is_journal(sentence: &Sentence) -> bool {
     sentence.origin == Origin::Journal
 }

@@ -50,6 +50,14 @@ impl Prepared {
         Self { layout, alone, faults }
     }
 
+    /// Makes another program ready that differs from this one only in some rules, and in sentences at the end.
+    pub fn reworked(&self, program: impl Into<Arc<Program>>) -> Self {
+        let program = program.into();
+        let (layout, faults) = Layout::of(&program);
+        let alone = saturate(&layout, &self.alone, &[], layout.differs(&self.alone));
+        Self { layout, alone, faults }
+    }
+
     /// The program.
     pub fn program(&self) -> &Arc<Program> {
         &self.layout.program
@@ -64,7 +72,15 @@ impl Prepared {
     /// See [`super::run`].
     pub(super) fn run(&self, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
         let unchanged = vec![false; self.layout.program.sentences.len()];
-        let model = saturate(&self.layout, &self.alone, facts, unchanged);
+        self.told(saturate(&self.layout, &self.alone, facts, unchanged))
+    }
+
+    /// See [`super::rerun`].
+    pub(super) fn rerun(&self, before: &Model) -> (Model, Vec<Diagnostic>) {
+        self.told(saturate(&self.layout, before, &[], self.layout.differs(before)))
+    }
+
+    fn told(&self, model: Model) -> (Model, Vec<Diagnostic>) {
         let clashes = model.clashes().iter().map(|(a, b)| clash::diagnostic(&model, *a, *b));
         let said = self.faults.iter().cloned().chain(clashes).collect();
         (model, said)
@@ -99,6 +115,22 @@ impl Layout {
             places: places(program),
         };
         (layout, faults)
+    }
+
+    /// Marks the sentences that some rule concludes which is not the same here and in what made `before`.
+    fn differs(&self, before: &Model) -> Vec<bool> {
+        let mut marks = vec![false; before.sentences().len()];
+        let (old, new) = (before.rules(), &self.program.rules);
+        for n in 0..old.len().max(new.len()) {
+            let (was, is) = (old.get(n), new.get(n));
+            let runs = |orders: &[Option<Order>]| orders.get(n).is_some_and(Option::is_some);
+            if was != is || runs(&before.parts.orders) != runs(&self.orders) {
+                for rule in [was, is].into_iter().flatten() {
+                    marks.get_mut(rule.head.sentence.0 as usize).into_iter().for_each(|m| *m = true);
+                }
+            }
+        }
+        marks
     }
 }
 

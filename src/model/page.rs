@@ -10,7 +10,7 @@ use crate::base::{
 };
 
 /// A stretch of a page with where it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Passage {
     /// Where.
     pub loc: Loc,

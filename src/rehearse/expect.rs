@@ -14,7 +14,10 @@ use crate::{
         finding::{Action, ActionState},
         page::{Example, Page, PageKind, Passage},
     },
-    session::{Checked, trial::Trial},
+    session::{
+        Checked,
+        trial::{Played, Sentences},
+    },
 };
 
 /// One expectation.
@@ -89,7 +92,11 @@ pub(super) fn read(line: &Passage) -> Result<(bool, Expected), Diagnostic> {
 }
 
 /// Whether an expectation holds.
-pub(super) fn holds(trial: &Trial, checked: &Checked, expected: &Expected) -> Result<bool, Diagnostic> {
+pub(super) fn holds(
+    sentences: &Sentences,
+    checked: &Checked,
+    expected: &Expected,
+) -> Result<bool, Diagnostic> {
     Ok(match expected {
         Expected::Finding { severity, code, about } => findings(checked).iter().any(|d| {
             d.severity == *severity
@@ -99,7 +106,7 @@ pub(super) fn holds(trial: &Trial, checked: &Checked, expected: &Expected) -> Re
         Expected::Action { state, words, by } => actions(checked).any(|a| {
             *state == state_of(a) && fold(words) == fold(&a.words) && by.is_none_or(|day| day == a.by)
         }),
-        Expected::Says(sentence) => trial.holds(checked, sentence)?,
+        Expected::Says(sentence) => sentences.hold(checked, sentence)?,
     })
 }
 
@@ -136,11 +143,12 @@ pub(super) fn own(checked: &Checked, page: &Page) -> Vec<String> {
 }
 
 /// Everything in which a journal comes out otherwise than its example says.
-pub(super) fn differs(trial: &Trial, checked: &Checked, page: &Page, example: &Example) -> Vec<Diagnostic> {
-    let own = own(checked, page);
+pub(super) fn differs(played: &Played, page: &Page, example: &Example) -> Vec<Diagnostic> {
+    let own = own(played.checked(), page);
     let mut all = Vec::new();
     for line in &example.expected {
-        let outcome = read(line).and_then(|(not, expected)| Ok((not, holds(trial, checked, &expected)?)));
+        let outcome = read(line)
+            .and_then(|(not, expected)| Ok((not, holds(played.sentences(), played.checked(), &expected)?)));
         match outcome {
             Ok((not, holds)) if not == holds => {
                 let message = if not {

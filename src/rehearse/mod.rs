@@ -26,7 +26,10 @@ use crate::{
         page::{Example, Page, PageKind, Passage},
         sentence::SentenceId,
     },
-    session::{Checked, Session, trial::Trial},
+    session::{
+        Checked, Session,
+        trial::{Played, Trial},
+    },
 };
 
 /// The code of an example that comes out otherwise than its page says.
@@ -36,7 +39,7 @@ const FAILED: &str = "failed-example";
 #[derive(Debug, Clone)]
 pub struct Rehearsal {
     trial: Trial,
-    pages: Arc<[Page]>,
+    pages: Arc<[Arc<Page>]>,
     /// The examples of causes, which rules that answer questions are held against.
     told: Arc<[Example]>,
     /// What the examples of each page show with every line in place, found out when first asked for.
@@ -103,7 +106,7 @@ impl Rehearsal {
     /// A line that is no expectation, or a sentence no page declares.
     pub fn expects(&self, checked: &Checked, line: &Passage) -> Result<bool, Diagnostic> {
         let (not, expected) = expect::read(line)?;
-        Ok(expect::holds(&self.trial, checked, &expected)? != not)
+        Ok(expect::holds(self.trial.sentences(), checked, &expected)? != not)
     }
 
     /// What a page without a code hands on to reckoners.
@@ -168,14 +171,13 @@ impl Rehearsal {
     }
 
     fn example(&self, page: &Page, example: &Example) -> Vec<Diagnostic> {
-        let mut trial = self.trial.clone();
         if page.kind == PageKind::Recipe {
-            return recipe::differs(&mut trial, page, example);
+            return recipe::differs(&self.trial, page, example);
         }
-        match played(&mut trial, example) {
-            Ok(checked) => {
-                let mut failed = expect::differs(&trial, &checked, page, example);
-                failed.extend(unread(&checked, page, example));
+        match played(&self.trial, example) {
+            Ok(played) => {
+                let mut failed = expect::differs(&played, page, example);
+                failed.extend(unread(played.checked(), page, example));
                 failed
             }
             Err(said) => vec![said],
@@ -190,9 +192,9 @@ fn take<'c>(cases: &'c [Case], next: &AtomicUsize) -> Option<(usize, &'c Case)> 
 }
 
 /// An example's journal, checked on its day.
-fn played(trial: &mut Trial, example: &Example) -> Result<Checked, Diagnostic> {
+fn played(trial: &Trial, example: &Example) -> Result<Played, Diagnostic> {
     let today = example.today.as_ref().map(day).transpose()?;
-    trial.check(&example.journal.text, &example.pages, today).ok_or_else(|| {
+    trial.play(&example.journal.text, &example.pages, today).ok_or_else(|| {
         failed(example.name.loc, format!("The journal of “{}” has no day.", example.name.text))
             .remark(RemarkKind::Write, "## 2026-03-14")
     })

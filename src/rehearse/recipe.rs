@@ -18,7 +18,7 @@ use crate::{
 const GAP: char = '…';
 
 /// The recipe of an example, told.
-pub(super) fn told(trial: &mut Trial, example: &Example) -> Result<Recipe, Diagnostic> {
+pub(super) fn told(trial: &Trial, example: &Example) -> Result<Recipe, Diagnostic> {
     let today = example.today.as_ref().map(day).transpose()?;
     let ask = example.ask.as_ref();
     let asked = ask.map_or("", |ask| &*ask.text);
@@ -42,7 +42,7 @@ pub(super) fn lines(recipe: &Recipe) -> Vec<String> {
 }
 
 /// Everything in which a recipe comes out otherwise than its example says.
-pub(super) fn differs(trial: &mut Trial, page: &Page, example: &Example) -> Vec<Diagnostic> {
+pub(super) fn differs(trial: &Trial, page: &Page, example: &Example) -> Vec<Diagnostic> {
     let recipe = match told(trial, example) {
         Ok(recipe) => recipe,
         Err(said) => return vec![said],

@@ -15,7 +15,7 @@ use crate::{
         page::{Example, Page, PageKind},
         sentence::SentenceId,
     },
-    session::trial::Trial,
+    session::trial::{Played, Trial},
 };
 
 /// What one example shows: the page's own findings and actions, and which expectations hold.
@@ -46,18 +46,14 @@ impl<'p> Pool<'p> {
     }
 }
 
-fn shown(trial: &mut Trial, pool: Pool<'_>, example: &Example, own: bool) -> Option<Shown> {
-    if pool.page.kind == PageKind::Recipe {
-        let told = recipe::told(trial, example).ok()?;
-        return Some(Shown { own: recipe::lines(&told), ..Shown::default() });
-    }
-    let checked = played(trial, example).ok()?;
-    let page = pool.page;
+/// What an example shows, whether it is the page's `own` or borrowed.
+fn shown(played: &Played, pool: Pool<'_>, example: &Example, own: bool) -> Shown {
+    let (page, checked) = (pool.page, played.checked());
     // What a borrowed example expects is its own page's matter.
     let held = example.expected.iter().filter(|_| own).map(|line| {
-        expect::read(line).and_then(|(_, e)| expect::holds(trial, &checked, &e)).unwrap_or(false)
+        expect::read(line).and_then(|(_, e)| expect::holds(played.sentences(), checked, &e)).unwrap_or(false)
     });
-    let found: Vec<&Diagnostic> = findings(&checked).into_iter().filter(|d| d.code == page.code).collect();
+    let found: Vec<&Diagnostic> = findings(checked).into_iter().filter(|d| d.code == page.code).collect();
     let asked = || checked.report.actions.iter().filter(|a| a.code == page.code);
     let found_at = found.iter().filter_map(|d| d.primary.as_ref().map(|l| l.loc));
     let mut at: Vec<Loc> = found_at.chain(asked().filter_map(|a| a.lines.first().copied())).collect();
@@ -66,18 +62,49 @@ fn shown(trial: &mut Trial, pool: Pool<'_>, example: &Example, own: bool) -> Opt
     let beside = beside.map(|r| r.text.clone());
     let mut cautions: Vec<String> = beside.chain(asked().flat_map(|a| a.cautions.clone())).collect();
     cautions.sort();
-    let held = held.collect();
-    let answers = trial.concluded(&checked, pool.handed_on);
-    Some(Shown { held, own: expect::own(&checked, page), at, cautions, answers })
+    let (held, answers) = (held.collect(), played.concluded(pool.handed_on));
+    Shown { held, own: expect::own(checked, page), at, cautions, answers }
 }
 
-/// What each example of a page shows; `None` for one whose journal cannot be read.
-pub(super) type Whole = Vec<Option<Shown>>;
+/// What an example of a recipe shows.
+fn told(trial: &Trial, example: &Example) -> Option<Shown> {
+    let told = recipe::told(trial, example).ok()?;
+    Some(Shown { own: recipe::lines(&told), ..Shown::default() })
+}
+
+/// What an example shows without one line of one rule.
+fn again(
+    played: &Played,
+    weaker: &Trial,
+    (number, line): (u32, usize),
+    example: &Example,
+    own: bool,
+    pool: Pool<'_>,
+) -> Shown {
+    // An example with pages of its own is read by a rulebook of its own.
+    let apart = if example.pages.is_empty() { None } else { played.weakened(pool.page, number, line) };
+    let again = apart.as_ref().or(weaker.prepared()).map(|prepared| played.by(prepared));
+    shown(again.as_ref().unwrap_or(played), pool, example, own)
+}
+
+/// Each example of a page as it was played (a recipe is told anew each time), and what it shows; `None` for
+/// one whose journal cannot be read.
+pub(super) type Whole = Vec<Option<(Option<Played>, Shown)>>;
 
 /// What the examples of a page show with every line of every rule in place.
 pub(super) fn whole(trial: &Trial, pool: Pool<'_>) -> (Trial, Whole) {
-    let trial = trial.narrowed(pool.page);
-    let whole = pool.examples().map(|(e, own)| shown(&mut trial.clone(), pool, e, own)).collect();
+    let page = pool.page;
+    let trial = trial.narrowed(page);
+    let whole = pool.examples().map(|(example, own)| {
+        if page.kind == PageKind::Recipe {
+            return Some((None, told(&trial, example)?));
+        }
+        let played = played(&trial, example).ok()?;
+        let played = if example.pages.is_empty() { played } else { played.narrowed(page) };
+        let shown = shown(&played, pool, example, own);
+        Some((Some(played), shown))
+    });
+    let whole = whole.collect();
     (trial, whole)
 }
 
@@ -88,9 +115,12 @@ pub(super) fn rule(trial: &Trial, pool: Pool<'_>, n: usize, whole: &Whole) -> Ve
     let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
     let mut idle = Vec::new();
     for (line, passage) in text.lines.iter().enumerate().take(text.lines.len().saturating_sub(1)) {
-        let Some(mut weaker) = trial.weakened(page, number, line) else { continue };
-        let mut pairs = pool.examples().zip(whole);
-        if !pairs.any(|((example, own), whole)| shown(&mut weaker, pool, example, own) != *whole) {
+        let Some(weaker) = trial.weakened(page, number, line) else { continue };
+        let mut pairs = pool.examples().zip(whole).filter_map(|(e, whole)| Some((e, whole.as_ref()?)));
+        if !pairs.any(|((example, own), (played, before))| match played {
+            Some(played) => again(played, &weaker, (number, line), example, own, pool) != *before,
+            None => told(&weaker, example).as_ref() != Some(before),
+        }) {
             idle.push(
                 failed(passage.loc, "Without this line every example of the page comes out the same.").remark(
                     RemarkKind::Note,

@@ -10,7 +10,7 @@ use std::{
 
 use chrono::NaiveDate;
 
-use super::{Compiled, Session, upto};
+use super::{Compiled, Session, reading::Reading};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Severity},
@@ -20,12 +20,12 @@ use crate::{
     infer::{self, Prepared},
     model::{
         explanation::{Recipe, RecipeNote},
-        page::{Page, PageKind},
+        page::PageKind,
         program::{Meaning, Program, Rule},
     },
     understand::{
-        asking, clauses, diary,
-        rulebook::{ask, common, resting},
+        asking,
+        rulebook::{Lines, ask, common, resting},
         sentences::Book,
     },
 };
@@ -53,7 +53,7 @@ impl Compiled {
             let whole = self.with_recipes();
             let told = |r: &&Rule| r.page == *code && matches!(r.meaning, Meaning::Told { .. });
             let roots = whole.rules.iter().filter(told).map(|r| r.head.sentence).collect();
-            let always = common(&self.frames, &Book::of(&whole.sentences));
+            let always = common(&self.frames, &Book::of(&whole.sentences), &Lines::default());
             Arc::new(Prepared::new(resting(&whole, roots, &always)))
         });
         Arc::clone(prepared)
@@ -75,26 +75,15 @@ impl Session {
         today: NaiveDate,
         as_of: Option<NaiveDate>,
     ) -> Result<(Recipe, Sources), String> {
-        let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
-        let compiled = self.compile(&sources);
-        self.parse_journals(&sources, &compiled.frames);
-        let earlier = as_of.map(|last| upto::upto(&self.journals, last));
-        let journals = earlier.as_deref().unwrap_or(&self.journals);
-        let read = clauses::read(journals, &compiled.frames, compiled.vocabulary.clone());
-        let system = read.system;
-        let cx = diary::Context {
-            frames: &compiled.frames,
-            program: compiled.prepared.program(),
-            sources: &sources,
-            today,
-            as_of,
-            system,
-        };
-        let (mut diary, _) = diary::settle(read.entries, &cx);
+        let reading = self.read(today, as_of, &mut |_| {});
+        let compiled = self.compile(&reading.sources);
+        let Reading { sources, system, diary, .. } = reading;
+        let mut diary = Arc::unwrap_or_clone(diary);
         let asked = asking::read(
             words,
             &asking::Context {
                 pages: &compiled.pages,
+                lines: &self.lines,
                 program: compiled.prepared.program(),
                 vocabulary: &compiled.vocabulary,
                 diary: &diary,
@@ -118,24 +107,8 @@ impl Session {
 
     /// What of a journal's text cannot be read, each in words with its line.
     pub(super) fn unread(&mut self, path: &str, today: NaiveDate) -> Vec<String> {
-        let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
+        let Reading { sources, diary, said, .. } = self.read(today, None, &mut |_| {});
         let Some(file) = sources.find(path) else { return Vec::new() };
-        let compiled = self.compile(&sources);
-        self.parse_journals(&sources, &compiled.frames);
-        let mut said: Vec<Diagnostic> =
-            self.journals.iter().flat_map(|j| j.diagnostics.iter().cloned()).collect();
-        let read = clauses::read(&self.journals, &compiled.frames, compiled.vocabulary.clone());
-        said.extend(read.diagnostics);
-        let cx = diary::Context {
-            frames: &compiled.frames,
-            program: compiled.prepared.program(),
-            sources: &sources,
-            today,
-            as_of: None,
-            system: read.system,
-        };
-        let (diary, unsettled) = diary::settle(read.entries, &cx);
-        said.extend(unsettled);
         let here = |d: &&Diagnostic| d.primary.as_ref().is_some_and(|l| l.loc.file == file);
         let mut all: Vec<String> = said
             .iter()
@@ -157,13 +130,15 @@ impl Session {
 
     /// Every recipe: what it is for, and how it is asked for.
     pub fn recipes(&mut self) -> Vec<RecipeNote> {
-        let sources = Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect());
-        let pages: Arc<[Page]> = self.compile(&sources).pages;
+        let sources = self.sources();
+        let pages = self.compile(&sources).pages;
         let recipes = pages.iter().filter(|p| p.kind == PageKind::Recipe);
         recipes
             .map(|page| {
-                let ways =
-                    page.asks.iter().filter_map(|line| Some(asking::shown(&ask(&page.code, line).ok()?)));
+                let ways = page
+                    .asks
+                    .iter()
+                    .filter_map(|line| Some(asking::shown(&ask(&page.code, line, &self.lines).ok()?)));
                 let is_for =
                     page.sections.iter().find(|s| s.heading.text.eq_ignore_ascii_case("What it is for"));
                 RecipeNote {

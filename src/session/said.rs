@@ -6,14 +6,17 @@ use super::Checked;
 use crate::{
     base::span::Loc,
     model::{page::Passage, sentence::SentenceId},
-    understand::{rulebook::patterns, sentences::Book},
+    understand::{
+        rulebook::{Lines, patterns},
+        sentences::Book,
+    },
 };
 
 impl Checked {
     /// Every declared sentence that a text says, blanks and all (`{lot} was received on {day}`).
     pub fn sentences_said(&self, loc: Loc, text: &str) -> Vec<SentenceId> {
         let said = Passage { loc, text: text.into() };
-        let found = patterns(&Book::of(&self.program.sentences), &said);
+        let found = patterns(&Book::of(&self.program.sentences), &said, &Lines::default());
         found.map(|all| all.into_iter().map(|p| p.sentence).collect()).unwrap_or_default()
     }
 }

@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use chrono::NaiveDate;
 
-use super::{Checked, Session};
+use super::{Checked, Session, reading::Reading};
 use crate::{
     base::{
         diagnostic::Diagnostic,
@@ -18,12 +18,14 @@ use crate::{
     measure::value::Value,
     model::{
         explanation::Recipe,
+        frame::Frames,
         journal::When,
         page::{OwnPage, Page, PageKind, Passage},
-        sentence::SentenceId,
+        program::Program,
+        sentence::{Sentence, SentenceId},
     },
     understand::{
-        rulebook::{common, patterns, resting, without_line},
+        rulebook::{Lines, common, patterns, resting, without_line},
         sentences::Book,
     },
 };
@@ -32,8 +34,14 @@ use crate::{
 #[derive(Debug, Clone)]
 pub struct Trial {
     session: Session,
-    /// The sentences, indexed once for all questions.
+    sentences: Sentences,
+}
+
+/// The sentences of a rulebook, indexed once for all questions.
+#[derive(Debug, Clone)]
+pub struct Sentences {
     book: Arc<Book>,
+    lines: Arc<Lines>,
 }
 
 /// The day for what happens on no day.
@@ -56,49 +64,52 @@ impl Session {
         session.left_out.clear();
         // Another journal of the same name later leaves every file its number, and the program as it is.
         session.set_text(JOURNAL, "");
-        let mut trial = Trial { session, book: Arc::new(Book::default()) };
-        let (_, program) = trial.compiled();
-        trial.book = Arc::new(Book::of(&program.sentences));
-        trial
+        let sources = session.sources();
+        let sentences = session.compile(&sources).prepared.program().sentences.clone();
+        let sentences = Sentences::of(&sentences, &session);
+        Trial { session, sentences }
     }
 }
 
 impl Trial {
-    fn sources(&self) -> Sources {
-        Sources::new(self.session.rulebook.iter().chain(self.session.texts.values()).cloned().collect())
-    }
-
-    fn compiled(&mut self) -> (Arc<[Page]>, Arc<crate::model::program::Program>) {
-        let sources = self.sources();
-        let compiled = self.session.compile(&sources);
-        (compiled.pages, Arc::clone(compiled.prepared.program()))
-    }
-
     /// The pages in force.
-    pub fn pages(&mut self) -> Arc<[Page]> {
-        self.compiled().0
+    pub fn pages(&mut self) -> Arc<[Arc<Page>]> {
+        let sources = self.session.sources();
+        self.session.compile(&sources).pages
     }
 
     /// What reading and compiling the pages had to say, and the texts its places lie in.
     pub fn faults(&mut self) -> (Vec<Diagnostic>, Sources) {
-        let sources = self.sources();
+        let sources = self.session.sources();
         (self.session.compile(&sources).said, sources)
     }
 
-    /// Checks a journal, with pages of its own beside the rulebook, as it reads on `today`, or on its own
-    /// last day; gives nothing for a journal that has no day at all. Pages alone are checked on any day.
-    pub fn check(&mut self, journal: &str, pages: &[OwnPage], today: Option<NaiveDate>) -> Option<Checked> {
-        self.session.set_text(JOURNAL, journal);
+    /// The sentences of the rulebook.
+    pub fn sentences(&self) -> &Sentences {
+        &self.sentences
+    }
+
+    /// The session with a journal, and with pages beside its rulebook.
+    fn with(&self, journal: &str, pages: &[OwnPage]) -> Session {
+        let mut session = self.session.clone();
+        session.set_text(JOURNAL, journal);
         for page in pages {
-            self.session.set_text(&page.path, &page.text.text);
+            session.set_text(&page.path, &page.text.text);
         }
+        session
+    }
+
+    /// Reads and checks a journal, with pages of its own beside the rulebook, as it reads on `today`, or on its
+    /// own last day; gives nothing for a journal that has no day at all. Pages alone are checked on any day.
+    pub fn play(&self, journal: &str, pages: &[OwnPage], today: Option<NaiveDate>) -> Option<Played> {
+        let mut session = self.with(journal, pages);
         let any = journal.is_empty().then(some_day);
-        let day = today.or_else(|| self.last_day()).or(any);
-        let checked = day.map(|today| self.session.check(today, None));
-        for page in pages {
-            self.session.remove(&page.path);
-        }
-        checked
+        let today = today.or_else(|| session.last_day()).or(any)?;
+        let reading = session.read(today, None, &mut |_| {});
+        let own = || Sentences::of(&reading.prepared.program().sentences, &session);
+        let sentences = if pages.is_empty() { self.sentences.clone() } else { own() };
+        let checked = reading.checked();
+        Some(Played { reading, checked, sentences })
     }
 
     /// What a recipe tells of a journal when it is asked for, on `today` or the journal's own last day, or on any
@@ -107,71 +118,39 @@ impl Trial {
     /// # Errors
     /// Says in words what was asked that no recipe reads.
     pub fn recipe(
-        &mut self,
+        &self,
         ask: &str,
         journal: &str,
         pages: &[OwnPage],
         today: Option<NaiveDate>,
     ) -> Result<Recipe, String> {
-        self.session.set_text(JOURNAL, journal);
-        for page in pages {
-            self.session.set_text(&page.path, &page.text.text);
-        }
-        let day = today.or_else(|| self.last_day()).unwrap_or_else(some_day);
-        let told = self.session.recipe(ask, day, None);
-        for page in pages {
-            self.session.remove(&page.path);
-        }
-        told.map(|(recipe, _)| recipe)
+        let mut session = self.with(journal, pages);
+        let day = today.or_else(|| session.last_day()).unwrap_or_else(some_day);
+        session.recipe(ask, day, None).map(|(recipe, _)| recipe)
     }
 
     /// What cannot be read of lines written on one day under a journal: each with why.
-    pub fn unread(&mut self, lines: &[String], journal: &str, today: Option<NaiveDate>) -> Vec<String> {
-        self.session.set_text(JOURNAL, journal);
-        let day = today.or_else(|| self.last_day()).unwrap_or_else(some_day);
-        let mut copy = self.session.clone();
+    pub fn unread(&self, lines: &[String], journal: &str, today: Option<NaiveDate>) -> Vec<String> {
+        let mut session = self.with(journal, &[]);
+        let day = today.or_else(|| session.last_day()).unwrap_or_else(some_day);
         let list: String = lines.iter().map(|line| format!("- {line}\n")).collect();
-        copy.set_text(WRITTEN, &format!("## {day}\n\n{list}"));
-        copy.unread(WRITTEN, day)
-    }
-
-    /// The last day the journal has a heading for.
-    fn last_day(&mut self) -> Option<NaiveDate> {
-        let sources = self.sources();
-        let frames = self.session.compile(&sources).frames;
-        self.session.parse_journals(&sources, &frames);
-        let days = self.session.journals.iter().flat_map(|j| &j.items).filter_map(|item| match item.when {
-            When::On(days) => Some(days.last),
-            _ => None,
-        });
-        days.max()
+        session.set_text(WRITTEN, &format!("## {day}\n\n{list}"));
+        session.unread(WRITTEN, day)
     }
 
     /// The trial with only as much of the rulebook as this page's own findings and actions rest on, and what
     /// its examples ask for beside them.
     pub fn narrowed(&self, page: &Page) -> Trial {
         let mut narrow = self.clone();
-        let Some(compiled) = narrow.session.compiled.as_mut() else { return narrow };
-        if page.kind == PageKind::Recipe {
-            // Its rules are among the others then, and can be left out like any.
-            compiled.prepared = Arc::new(Prepared::new(compiled.with_recipes()));
-            compiled.recipes = Arc::from([]);
+        if let Some(compiled) = narrow.session.compiled.as_mut() {
+            if page.kind == PageKind::Recipe {
+                // Its rules are among the others then, and can be left out like any.
+                compiled.prepared = Arc::new(Prepared::new(compiled.with_recipes()));
+                compiled.recipes = Arc::from([]);
+            }
+            let program = compiled.prepared.program();
+            compiled.prepared = narrowed(program, page, &compiled.frames, &self.sentences);
         }
-        let program = compiled.prepared.program();
-        let expected = || page.examples.iter().flat_map(|e| &e.expected);
-        let rules = program.rules.iter();
-        let mut roots: BTreeSet<SentenceId> = rules
-            .filter(|r| r.page == page.code || expected().any(|line| line.text.contains(&*r.page)))
-            .map(|r| r.head.sentence)
-            .collect();
-        for line in expected() {
-            // The line's own words before the sentence do not matter: no sentence begins with them.
-            let said = line.text.split_once("says ").map_or("", |(_, said)| said);
-            let said = Passage { loc: line.loc, text: said.into() };
-            roots.extend(patterns(&self.book, &said).into_iter().flatten().map(|p| p.sentence));
-        }
-        let always = common(&compiled.frames, &self.book);
-        compiled.prepared = Arc::new(Prepared::new(resting(program, roots, &always)));
         narrow
     }
 
@@ -185,9 +164,71 @@ impl Trial {
         concluded.filter(|s| read.contains(s)).collect::<BTreeSet<_>>().into_iter().collect()
     }
 
-    /// What holds of these sentences in what was checked, plans left out.
-    pub fn concluded(&self, checked: &Checked, sentences: &[SentenceId]) -> Vec<(SentenceId, Vec<Value>)> {
-        let model = &checked.model;
+    /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule
+    /// cannot stand without it.
+    pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
+        let mut weaker = self.clone();
+        let compiled = weaker.session.compiled.as_mut()?;
+        compiled.prepared = weakened(&compiled.prepared, page, number, line, &self.sentences.lines)?;
+        Some(weaker)
+    }
+
+    /// The rulebook, ready to run.
+    pub fn prepared(&self) -> Option<&Arc<Prepared>> {
+        self.session.compiled.as_ref().map(|c| &c.prepared)
+    }
+}
+
+impl Session {
+    /// The last day the journal has a heading for.
+    fn last_day(&mut self) -> Option<NaiveDate> {
+        let sources = self.sources();
+        let frames = self.compile(&sources).frames;
+        self.parse_journals(&sources, &frames);
+        let days = self.journals.iter().flat_map(|j| &j.items).filter_map(|item| match item.when {
+            When::On(days) => Some(days.last),
+            _ => None,
+        });
+        days.max()
+    }
+}
+
+/// A journal of a trial, read and checked.
+#[derive(Debug)]
+pub struct Played {
+    reading: Reading,
+    checked: Checked,
+    sentences: Sentences,
+}
+
+impl Played {
+    /// What the check found.
+    pub fn checked(&self) -> &Checked {
+        &self.checked
+    }
+
+    /// The sentences it was read with.
+    pub fn sentences(&self) -> &Sentences {
+        &self.sentences
+    }
+
+    /// The same, checked by only as much of the rulebook as [`Trial::narrowed`] keeps.
+    #[must_use]
+    pub fn narrowed(mut self, page: &Page) -> Self {
+        let Reading { prepared, frames, .. } = &self.reading;
+        self.reading.prepared = narrowed(prepared.program(), page, frames, &self.sentences);
+        self.checked = self.reading.checked();
+        self
+    }
+
+    /// The rulebook it was checked by with one line of one rule left out, as in [`Trial::weakened`].
+    pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Arc<Prepared>> {
+        weakened(&self.reading.prepared, page, number, line, &self.sentences.lines)
+    }
+
+    /// What holds of these sentences, plans left out.
+    pub fn concluded(&self, sentences: &[SentenceId]) -> Vec<(SentenceId, Vec<Value>)> {
+        let model = &self.checked.model;
         let rows = |s: &SentenceId| {
             let s = *s;
             let rows = model.every(s).filter(|row| !model.planned(*row));
@@ -198,26 +239,60 @@ impl Trial {
         all
     }
 
-    /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule
-    /// cannot stand without it.
-    pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
-        let mut weaker = self.clone();
-        let compiled = weaker.session.compiled.as_mut()?;
-        let without = without_line(compiled.prepared.program(), page, number, line)?;
-        compiled.prepared = Arc::new(Prepared::new(without));
-        Some(weaker)
+    /// The same journal checked by a rulebook that was weakened.
+    #[must_use]
+    pub fn by(&self, weaker: &Arc<Prepared>) -> Self {
+        let reading = Reading { prepared: Arc::clone(weaker), ..self.reading.clone() };
+        let checked = reading.rechecked(&self.checked.model);
+        Self { reading, checked, sentences: self.sentences.clone() }
+    }
+}
+
+impl Sentences {
+    fn of(sentences: &[Sentence], session: &Session) -> Self {
+        Self { book: Arc::new(Book::of(sentences)), lines: Arc::clone(&session.lines) }
     }
 
-    /// Whether a filled sentence holds in what was checked, plans left out.
+    /// Whether a filled sentence holds in what was checked with these sentences, plans left out.
     ///
     /// # Errors
     /// A sentence that no page declares.
-    pub fn holds(&self, checked: &Checked, sentence: &Passage) -> Result<bool, Diagnostic> {
-        let patterns = patterns(&self.book, sentence)?;
+    pub fn hold(&self, checked: &Checked, sentence: &Passage) -> Result<bool, Diagnostic> {
+        let model = &checked.model;
+        let patterns = patterns(&self.book, sentence, &self.lines)?;
         Ok(patterns.iter().any(|p| {
-            checked.model.every(p.sentence).any(|row| {
-                !checked.model.planned(row) && p.fits(&checked.model.values(row).cloned().collect::<Vec<_>>())
-            })
+            let mut done = model.every(p.sentence).filter(|row| !model.planned(*row));
+            done.any(|row| p.fits(&model.values(row).cloned().collect::<Vec<_>>()))
         }))
     }
+}
+
+/// As much of a program as a page's own findings and actions rest on, and what its examples ask for.
+fn narrowed(program: &Program, page: &Page, frames: &Frames, sentences: &Sentences) -> Arc<Prepared> {
+    let Sentences { book, lines } = sentences;
+    let expected = || page.examples.iter().flat_map(|e| &e.expected);
+    let rules = program.rules.iter();
+    let mut roots: BTreeSet<SentenceId> = rules
+        .filter(|r| r.page == page.code || expected().any(|line| line.text.contains(&*r.page)))
+        .map(|r| r.head.sentence)
+        .collect();
+    for line in expected() {
+        // The line's own words before the sentence do not matter: no sentence begins with them.
+        let said = line.text.split_once("says ").map_or("", |(_, said)| said);
+        let said = Passage { loc: line.loc, text: said.into() };
+        roots.extend(patterns(book, &said, lines).into_iter().flatten().map(|p| p.sentence));
+    }
+    let always = common(frames, book, lines);
+    Arc::new(Prepared::new(resting(program, roots, &always)))
+}
+
+fn weakened(
+    prepared: &Prepared,
+    page: &Page,
+    number: u32,
+    line: usize,
+    lines: &Lines,
+) -> Option<Arc<Prepared>> {
+    let without = without_line(prepared.program(), page, number, line, lines)?;
+    Some(Arc::new(prepared.reworked(without)))
 }

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use super::{
     lexicon::{Vocabulary, kinds::suits, number_forms},
-    rulebook::{ask, asked_of},
+    rulebook::{Lines, ask, asked_of},
 };
 use crate::{
     base::name::{fold, nearest},
@@ -35,7 +35,9 @@ const BESIDE: &str = "with";
 #[derive(Debug, Clone, Copy)]
 pub struct Context<'a> {
     /// All pages; those that are no recipe are passed over.
-    pub pages: &'a [Page],
+    pub pages: &'a [Arc<Page>],
+    /// Lines of pages that were read before.
+    pub lines: &'a Lines,
     /// The sentences.
     pub program: &'a Program,
     /// The words of the tables.
@@ -133,7 +135,7 @@ fn ways(cx: &Context<'_>) -> Vec<Way> {
     recipes
         .flat_map(|page| page.asks.iter().map(move |line| (page, line)))
         .filter_map(|(page, line)| {
-            let sentence = ask(&page.code, line).ok()?;
+            let sentence = ask(&page.code, line, cx.lines).ok()?;
             let at = cx.program.sentences.iter().position(|s| s.parts == sentence.parts)?;
             let id = SentenceId(u32::try_from(at).ok()?);
             let mut way = Way { sentence, id, page: page.code.clone(), beside: false };

@@ -32,7 +32,7 @@ use crate::world::{Vars, World};
 /// The world, its diary and its pages.
 pub struct Scene {
     world: World,
-    pages: Vec<Page>,
+    pages: Vec<Arc<Page>>,
     page_text: String,
     journal: String,
     things: Vec<(&'static str, &'static str)>,
@@ -43,7 +43,7 @@ pub struct Run {
     pub world: World,
     pub model: Model,
     pub diary: Diary,
-    pub pages: Vec<Page>,
+    pub pages: Vec<Arc<Page>>,
     pub sources: Sources,
     pub today: NaiveDate,
 }
@@ -80,7 +80,7 @@ impl Scene {
     /// A page with its severity and what it folds.
     pub fn page(mut self, code: &str, severity: Severity, folds: &str) -> Self {
         let passage = |text: &str| Passage { loc: Loc::new(FileId(0), Span::default()), text: text.into() };
-        self.pages.push(Page {
+        self.pages.push(Arc::new(Page {
             file: FileId(0),
             path: format!("rules/pages/{code}.md").into(),
             built_in: true,
@@ -104,7 +104,7 @@ impl Scene {
             tables: Vec::new(),
             examples: Vec::new(),
             folds: if folds.is_empty() { Vec::new() } else { vec![passage(folds)] },
-        });
+        }));
         self
     }
 

@@ -138,10 +138,13 @@ fn every_sentence_of_the_rulebook_reads_back_as_itself() {
         base::span::{FileId, Loc, Span},
         model::{page::Passage, sentence::Origin},
         session::Session,
-        understand::{rulebook::patterns, sentences::Book},
+        understand::{
+            rulebook::{Lines, patterns},
+            sentences::Book,
+        },
     };
     let checked = Session::new().check(chrono::NaiveDate::default(), None);
-    let book = Book::of(&checked.program.sentences);
+    let (book, lines) = (Book::of(&checked.program.sentences), Lines::default());
     let mut read = 0;
     for (n, sentence) in checked.program.sentences.iter().enumerate() {
         if sentence.origin == Origin::Head {
@@ -150,7 +153,7 @@ fn every_sentence_of_the_rulebook_reads_back_as_itself() {
         for text in [sentence.filled(|_| "{}".to_owned()), sentence.filled(|n| format!("\"some thing {n}\""))]
         {
             let loc = Loc::new(FileId(0), Span::new(0, text.len()));
-            let found = patterns(&book, &Passage { loc, text: text.as_str().into() });
+            let found = patterns(&book, &Passage { loc, text: text.as_str().into() }, &lines);
             let found = found.unwrap_or_else(|said| panic!("{text}: {}", said.message));
             assert!(found.iter().any(|p| p.sentence.0 as usize == n), "{text}");
         }

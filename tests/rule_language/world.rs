@@ -1,6 +1,6 @@
 //! A lending library as a neutral world: its journal sentences, a reckoner, and pages made of snippets.
 
-use std::fmt::Write as _;
+use std::{fmt::Write as _, sync::Arc};
 
 use haulm::{
     base::{
@@ -17,7 +17,7 @@ use haulm::{
         },
     },
     parse,
-    understand::rulebook::rulebook,
+    understand::rulebook::{Lines, rulebook},
 };
 
 const FRAMES: &str = "# What a library's diary may say
@@ -117,10 +117,10 @@ pub fn compile(pages: &[(&str, &str)]) -> Compiled {
     let (mut parsed, mut said) = (Vec::new(), Vec::new());
     for (id, file) in sources.iter() {
         let (page, faults) = parse::page::parse(id, &file.path, &file.text);
-        parsed.extend(page.map(|p| haulm::model::page::Page { built_in: file.built_in, ..p }));
+        parsed.extend(page.map(|p| Arc::new(haulm::model::page::Page { built_in: file.built_in, ..p })));
         said.extend(faults);
     }
-    let (program, faults) = rulebook(&parsed, &frames(), &registry());
+    let (program, faults) = rulebook(&parsed, &frames(), &registry(), &Lines::default());
     said.extend(faults);
     Compiled { program, said, sources }
 }

@@ -23,7 +23,7 @@ use crate::{
     understand::registry,
 };
 
-use super::{Context, is_plan, phrases::shape_of, things::Named};
+use super::{Context, is_plan, things::Named};
 
 /// Whether an entry stands under a day, or may do without one.
 pub fn dated(e: &Entry, cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> bool {
@@ -215,23 +215,11 @@ pub fn counts(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnosti
 
 /// Stuff that went round in a circle on one day: which came first cannot be told.
 pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut Vec<Diagnostic>) {
-    let Some(lineage) = registry::registry().into_iter().find(|r| r.name == "lineage") else { return };
-    let shapes: Vec<String> = lineage.reads.iter().map(|s| shape_of(s)).collect();
-    let inputs: BTreeMap<u32, usize> = cx
-        .program
-        .sentences
-        .iter()
-        .enumerate()
-        .filter_map(|(n, s)| {
-            let shape = shape_of(&s.pattern());
-            Some((u32::try_from(n).ok()?, shapes.iter().position(|x| *x == shape)?))
-        })
-        .collect();
     let given: Vec<Given<'_>> = facts
         .iter()
         .filter_map(|f| {
             Some(Given {
-                input: *inputs.get(&f.sentence.0)?,
+                input: *cx.phrases.lineage.get(&f.sentence)?,
                 values: &f.values,
                 entry: match f.source {
                     FactSource::Entry(e) => Some(e),

@@ -17,8 +17,7 @@ use crate::{
     },
     model::{
         entry::Entry,
-        program::{Fact, FactSource, Program},
-        sentence::Part,
+        program::{Fact, FactSource},
     },
 };
 
@@ -27,7 +26,7 @@ use super::{
     fills::{Fills, Joined, fills},
     ground::Ground,
     is_bookkeeping, is_plan,
-    phrases::{self, Phrase, Phrases},
+    phrases::Phrase,
     things::{CONTROL, Named},
 };
 
@@ -60,47 +59,19 @@ pub fn say(
     containers: &Containers,
     cx: &Context<'_>,
 ) -> Vec<Fact> {
-    let phrases = phrases::find(cx.frames, cx.program);
-    let unhurt = unhurt(cx.program);
     let mut out: BTreeSet<Fact> = BTreeSet::new();
     for e in counting.iter().filter(|e| !is_bookkeeping(e, cx)) {
         for g in &e.groups {
-            let fills = fills(e, g, ground, &unhurt, cx);
-            for phrase in phrases.of(&e.verb) {
+            let fills = fills(e, g, ground, &cx.phrases.unhurt, cx);
+            for phrase in cx.phrases.of(&e.verb) {
                 if holds(phrase, &fills) {
                     fill(phrase, &fills, e, &mut out);
                 }
             }
         }
     }
-    say_of_things(things, ground, containers, &phrases, cx, &mut out);
+    say_of_things(things, ground, containers, cx, &mut out);
     out.into_iter().collect()
-}
-
-/// Grades that are no hurt: the vocabulary ranks them 0.
-fn unhurt(program: &Program) -> BTreeSet<Arc<str>> {
-    let ranks = |n: u32| {
-        program.sentences.get(n as usize).is_some_and(|s| {
-            let words: Vec<&str> = s
-                .parts
-                .iter()
-                .filter_map(|p| match p {
-                    Part::Word(w) => Some(&**w),
-                    Part::Blank(_) => None,
-                })
-                .collect();
-            words == ["severity", "ranks"]
-        })
-    };
-    program
-        .facts
-        .iter()
-        .filter(|f| ranks(f.sentence.0))
-        .filter_map(|f| match f.values.as_slice() {
-            [Value::Word(w), Value::Number(rank)] if rank.high() <= 0.0 => Some(w.clone()),
-            _ => None,
-        })
-        .collect()
 }
 
 fn holds(phrase: &Phrase, fills: &Fills) -> bool {
@@ -223,7 +194,6 @@ fn say_of_things(
     things: &[Named],
     ground: &Ground,
     containers: &Containers,
-    phrases: &Phrases,
     cx: &Context<'_>,
     out: &mut BTreeSet<Fact>,
 ) {
@@ -232,6 +202,7 @@ fn say_of_things(
             out.insert(Fact { sentence: p.id, values, planned: false, source });
         }
     };
+    let phrases = cx.phrases;
     let kinds = phrases.common("{} is a {}");
     let kind_of = |t: &Thing| vec![Value::Thing(t.clone()), Value::Word(t.kind.clone())];
     for t in things.iter().filter(|t| !matches!(&*t.known.thing.kind, "unit" | CONTROL)) {
@@ -241,7 +212,7 @@ fn say_of_things(
         }
     }
     let of_places = phrases.of("bed");
-    let part = of_places.iter().find(|p| phrases::shape_of(&p.text) == "{} is a part of {}");
+    let part = of_places.iter().find(|p| p.shape == "{} is a part of {}");
     for t in things {
         let Some((_, id)) = t.known.mentions.first() else { continue };
         if let Some(whole) = whole_of(&t.known.thing) {
@@ -249,7 +220,7 @@ fn say_of_things(
             tell(part, values, FactSource::Entry(*id));
         }
     }
-    let with_shape = |shape: &str| of_places.iter().find(|p| phrases::shape_of(&p.text) == shape);
+    let with_shape = |shape: &str| of_places.iter().find(|p| p.shape == shape);
     let (part_of, measures) = (with_shape("{} is a part of {}"), with_shape("{} measures {}"));
     let on_side = with_shape("{} is on the {} side of {}");
     for (name, p) in &ground.portions {

@@ -6,7 +6,7 @@
 use chrono::{Days as Later, NaiveDate};
 use proptest::prelude::*;
 
-use super::{Context, settle};
+use super::{Context, Phrases, settle};
 use crate::{
     base::{
         source::{SourceFile, SourceKind, Sources},
@@ -24,14 +24,17 @@ use crate::{
         program::Program,
     },
     parse::frames,
-    understand::{registry::registry, rulebook::rulebook},
+    understand::{
+        registry::registry,
+        rulebook::{Lines, rulebook},
+    },
 };
 
 fn world() -> &'static (Frames, Program) {
     static WORLD: std::sync::OnceLock<(Frames, Program)> = std::sync::OnceLock::new();
     WORLD.get_or_init(|| {
         let frames = frames::load();
-        let (program, _) = rulebook(&[], &frames, &registry());
+        let (program, _) = rulebook(&[], &frames, &registry(), &Lines::default());
         (frames, program)
     })
 }
@@ -122,7 +125,8 @@ fn said(entries: Vec<Entry>, today: NaiveDate) -> Vec<(u32, Vec<Value>, bool)> {
     let (frames, program) = world();
     let text = "x\n".repeat(entries.len());
     let sources = Sources::new(vec![SourceFile::new("a.md", text, SourceKind::Journal, false)]);
-    let cx = Context { frames, program, sources: &sources, today, as_of: None, system: None };
+    let phrases = Phrases::find(frames, program);
+    let cx = Context { frames, phrases: &phrases, sources: &sources, today, as_of: None, system: None };
     let (diary, _) = settle(entries, &cx);
     let mut out: Vec<_> = diary.facts.into_iter().map(|f| (f.sentence.0, f.values, f.planned)).collect();
     out.sort();

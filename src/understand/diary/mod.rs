@@ -1,6 +1,6 @@
 //! The diary understood: entries settled (done, planned, corrected), things known, facts said.
 //!
-//! Comes in: entries as the reading of clauses left them, the frames, the program, today. Goes out: a
+//! Comes in: entries as the reading of clauses left them, the frames, what they say, today. Goes out: a
 //! [`Diary`] with the facts of every entry, and what a grower should mend in the lines. It draws no
 //! conclusion about the farm; rules do.
 //!
@@ -24,6 +24,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+pub use phrases::Phrases;
+
 use crate::{
     base::{diagnostic::Diagnostic, source::Sources},
     measure::{unit::System, value::EntryId},
@@ -31,7 +33,6 @@ use crate::{
         diary::Diary,
         entry::{Entry, Standing},
         frame::{FrameKind, Frames},
-        program::Program,
     },
 };
 
@@ -40,8 +41,8 @@ use crate::{
 pub struct Context<'a> {
     /// The frame table.
     pub frames: &'a Frames,
-    /// The compiled rulebook: its journal sentences, and the vocabulary in its facts.
-    pub program: &'a Program,
+    /// The frames' sentences, found in the compiled rulebook.
+    pub phrases: &'a Phrases,
     /// The texts, for what is quoted and for the units written.
     pub sources: &'a Sources,
     /// The day the diary is read on.

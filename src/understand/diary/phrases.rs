@@ -1,26 +1,33 @@
 //! The sentences of the frames, cut into words and blanks and found in the program.
 //!
 //! Comes in: a frame's sentence lines and the program's sentences. Goes out: for each line its blanks
-//! by name and the sentence it is. It fills nothing; `facts` does.
+//! by name and the sentence it is, and what else of a program the facts of a diary hang on. It fills
+//! nothing; `facts` does.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use rustc_hash::FxHashMap;
 
 use crate::{
-    measure::value::BlankType,
+    measure::value::{BlankType, Value},
     model::{
         frame::Frames,
         program::Program,
         sentence::{Part, SentenceId},
     },
+    understand::registry::registry,
 };
+
+/// The reckoner whose sentences tell of stuff that goes round in a circle.
+const LINEAGE: &str = "lineage";
 
 /// One sentence of a frame.
 #[derive(Debug, Clone)]
-pub struct Phrase {
+pub(super) struct Phrase {
     /// The line as the frame table has it, for the conditions tied to its words.
     pub text: Arc<str>,
+    /// The line with every blank as `{}`.
+    pub shape: String,
     /// The sentence it is.
     pub id: SentenceId,
     /// The names its blanks have in this frame, and what they take.
@@ -34,23 +41,32 @@ pub struct Phrase {
 pub struct Phrases {
     by_verb: FxHashMap<Arc<str>, Vec<Phrase>>,
     common: Vec<Phrase>,
+    /// Grades that are no hurt: the vocabulary ranks them 0.
+    pub(super) unhurt: BTreeSet<Arc<str>>,
+    /// The sentences that tell where stuff came from and went, each with its place among what the reckoner
+    /// of lineage reads.
+    pub(super) lineage: FxHashMap<SentenceId, usize>,
 }
 
 impl Phrases {
     /// The sentences of a verb, in the order of the frame table.
-    pub fn of(&self, verb: &str) -> &[Phrase] {
+    pub(super) fn of(&self, verb: &str) -> &[Phrase] {
         self.by_verb.get(verb).map_or(&[], Vec::as_slice)
     }
 
     /// A sentence said of everything, by its line without blanks' names: `{} is a {}`.
-    pub fn common(&self, shape: &str) -> Option<&Phrase> {
-        self.common.iter().find(|p| shape_of(&p.text) == shape)
+    pub(super) fn common(&self, shape: &str) -> Option<&Phrase> {
+        self.common.iter().find(|p| p.shape == shape)
+    }
+
+    /// Finds every sentence of the frames in the program. A line the program does not know is left out:
+    /// a program compiled from the same frames knows them all.
+    pub fn find(frames: &Frames, program: &Program) -> Self {
+        find(frames, program)
     }
 }
 
-/// Finds every sentence of the frames in the program. A line the program does not know is left out:
-/// a program compiled from the same frames knows them all.
-pub fn find(frames: &Frames, program: &Program) -> Phrases {
+fn find(frames: &Frames, program: &Program) -> Phrases {
     let mut ids: FxHashMap<String, SentenceId> = FxHashMap::default();
     for (n, s) in program.sentences.iter().enumerate() {
         let words: Vec<&str> = s
@@ -64,7 +80,8 @@ pub fn find(frames: &Frames, program: &Program) -> Phrases {
         ids.entry(words.join(" ")).or_insert(SentenceId(u32::try_from(n).unwrap_or(u32::MAX)));
     }
     let phrase = |line: &str| -> Option<Phrase> {
-        let id = *ids.get(&shape_of(line))?;
+        let shape = shape_of(line);
+        let id = *ids.get(&shape)?;
         let sentence = program.sentences.get(id.0 as usize)?;
         let tokens = tokens(line);
         let mut blanks = Vec::new();
@@ -79,7 +96,7 @@ pub fn find(frames: &Frames, program: &Program) -> Phrases {
             };
             of_control.push(before(1, "of") && before(2, "control"));
         }
-        Some(Phrase { text: line.into(), id, blanks, of_control })
+        Some(Phrase { text: line.into(), shape, id, blanks, of_control })
     };
     let by_verb = frames
         .frames
@@ -87,11 +104,24 @@ pub fn find(frames: &Frames, program: &Program) -> Phrases {
         .map(|f| (f.verb.clone(), f.sentences.iter().filter_map(|s| phrase(&s.text)).collect()))
         .collect();
     let common = frames.common.iter().filter_map(|s| phrase(&s.text)).collect();
-    Phrases { by_verb, common }
+    let lineage = registry().into_iter().find(|r| r.name == LINEAGE).map_or(&[][..], |r| r.reads);
+    let lineage = lineage.iter().enumerate().filter_map(|(n, s)| Some((*ids.get(&shape_of(s))?, n)));
+    Phrases { by_verb, common, unhurt: unhurt(program, &ids), lineage: lineage.collect() }
+}
+
+fn unhurt(program: &Program, ids: &FxHashMap<String, SentenceId>) -> BTreeSet<Arc<str>> {
+    let Some(ranks) = ids.get("severity {} ranks {}") else { return BTreeSet::new() };
+    let facts = program.facts.iter().filter(|f| f.sentence == *ranks);
+    facts
+        .filter_map(|f| match f.values.as_slice() {
+            [Value::Word(w), Value::Number(rank)] if rank.high() <= 0.0 => Some(w.clone()),
+            _ => None,
+        })
+        .collect()
 }
 
 /// A line with every blank as `{}` and one space between words.
-pub fn shape_of(line: &str) -> String {
+fn shape_of(line: &str) -> String {
     let shapes: Vec<String> = tokens(line)
         .into_iter()
         .map(|t| if blank(&t).is_some() { "{}".to_owned() } else { t.to_lowercase() })

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::{Context, settle};
+use super::{Context, Phrases, settle};
 use crate::{
     base::{
         diagnostic::Diagnostic,
@@ -21,7 +21,10 @@ use crate::{
         entry::{Entry, Filled, Filler, Group, Part, Replacement, Standing},
     },
     parse::frames,
-    understand::{registry::registry, rulebook::rulebook},
+    understand::{
+        registry::registry,
+        rulebook::{Lines, rulebook},
+    },
 };
 
 /// A diary under test: lines of text, and beside each what was read in it.
@@ -134,12 +137,12 @@ impl World {
 
     fn read_as_of(&self, today: &str, as_of: Option<&str>) -> Read {
         let frames = frames::load();
-        let (program, _) = rulebook(&[], &frames, &registry());
+        let (program, _) = rulebook(&[], &frames, &registry(), &Lines::default());
         let sources =
             Sources::new(vec![SourceFile::new("a.md", self.text.as_str(), SourceKind::Journal, false)]);
         let cx = Context {
             frames: &frames,
-            program: &program,
+            phrases: &Phrases::find(&frames, &program),
             sources: &sources,
             today: day(today),
             as_of: as_of.map(day),

@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, sync::Arc};
 use rustc_hash::FxHashMap;
 
 use super::{
-    AMBIGUOUS, RECKONER, UNREAD, fault, lines,
+    AMBIGUOUS, Lines, RECKONER, UNREAD, fault,
     shapes::{Item, Said, Tag},
     types,
 };
@@ -55,11 +55,12 @@ pub(super) fn all(
     replaced: &[&Page],
     frames: &Frames,
     registry: &[Reckoner],
+    lines: &Lines,
     faults: &mut Vec<Diagnostic>,
 ) -> Declared {
     let mut all = Declared::default();
     for line in &frames.common {
-        if let Some(id) = add(&mut all.book, line, Origin::Page, faults) {
+        if let Some(id) = add(&mut all.book, line, Origin::Page, lines, faults) {
             all.common.push(id);
             if line.text.starts_with("today ") {
                 all.given.push(id);
@@ -68,25 +69,26 @@ pub(super) fn all(
     }
     for (n, frame) in frames.frames.iter().enumerate() {
         for line in &frame.sentences {
-            if let Some(id) = add(&mut all.book, line, Origin::Journal, faults) {
+            if let Some(id) = add(&mut all.book, line, Origin::Journal, lines, faults) {
                 all.verbs.entry(id).or_default().push(n);
             }
         }
     }
     let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
     for page in pages {
-        of_page(page, registry, &mut all.book, &mut used, faults);
-        let asks = page.asks.iter().filter_map(|line| asked(&mut all.book, page, line, faults));
+        of_page(page, registry, &mut all.book, &mut used, lines, faults);
+        let asks = page.asks.iter().filter_map(|line| asked(&mut all.book, page, line, lines, faults));
         let asks: Vec<SentenceId> = asks.collect();
         all.common.extend(&asks);
         all.given.extend(asks);
     }
     for page in replaced {
         // What its successor declares otherwise is the successor's to say; there is no fault in the old page.
-        of_page(page, registry, &mut all.book, &mut used, &mut Vec::new());
+        of_page(page, registry, &mut all.book, &mut used, lines, &mut Vec::new());
     }
     used.sort_by_key(|(r, _)| r.name);
-    all.reckoners = used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, faults)).collect();
+    all.reckoners =
+        used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, lines, faults)).collect();
     all
 }
 
@@ -96,13 +98,14 @@ fn of_page<'r>(
     registry: &'r [Reckoner],
     book: &mut Book,
     used: &mut Vec<(&'r Reckoner, Loc)>,
+    lines: &Lines,
     faults: &mut Vec<Diagnostic>,
 ) {
     let mut unknown: Vec<&Arc<str>> = Vec::new();
     for d in &page.declarations {
         match &d.reckoned_by {
             None => {
-                add(book, &d.line, Origin::Page, faults);
+                add(book, &d.line, Origin::Page, lines, faults);
             }
             Some(name) => match registry.iter().find(|r| *r.name == **name) {
                 None if unknown.contains(&name) => {}
@@ -111,7 +114,7 @@ fn of_page<'r>(
                     faults.push(no_reckoner(name, registry, d.line.loc));
                 }
                 Some(reckoner) => {
-                    reckoned(book, reckoner, &d.line, faults);
+                    reckoned(book, reckoner, &d.line, lines, faults);
                     if !used.iter().any(|(r, _)| r.name == reckoner.name) {
                         used.push((reckoner, d.line.loc));
                     }
@@ -122,8 +125,14 @@ fn of_page<'r>(
 }
 
 /// The sentence a way of asking says when it is asked.
-fn asked(book: &mut Book, page: &Page, line: &Passage, faults: &mut Vec<Diagnostic>) -> Option<SentenceId> {
-    match ask(&page.code, line) {
+fn asked(
+    book: &mut Book,
+    page: &Page,
+    line: &Passage,
+    lines: &Lines,
+    faults: &mut Vec<Diagnostic>,
+) -> Option<SentenceId> {
+    match ask(&page.code, line, lines) {
         Ok(sentence) => insert(book, sentence, line.loc, faults),
         Err(said) => {
             faults.push(said);
@@ -142,8 +151,8 @@ pub fn asked_of(page: &str) -> [String; 4] {
 ///
 /// # Errors
 /// Says what cannot stand in a way of asking.
-pub fn ask(page: &str, line: &Passage) -> Result<Sentence, Diagnostic> {
-    let (said, tags) = lines::declaration(line)?;
+pub fn ask(page: &str, line: &Passage, lines: &Lines) -> Result<Sentence, Diagnostic> {
+    let (said, tags) = lines.declaration(line)?;
     if let Some(tag) = tags.first() {
         return Err(fault(UNREAD, tag.loc, format!("`({})` says nothing of a way of asking.", tag.it)));
     }
@@ -160,18 +169,24 @@ pub fn ask(page: &str, line: &Passage) -> Result<Sentence, Diagnostic> {
 }
 
 /// The sentence a line declares, if the book has it.
-pub(super) fn known(book: &Book, line: &Passage) -> Option<SentenceId> {
-    book.same_words(&read(line).ok()?.parts)
+pub(super) fn known(book: &Book, line: &Passage, lines: &Lines) -> Option<SentenceId> {
+    book.same_words(&read(line, lines).ok()?.parts)
 }
 
 /// The sentences of a program that belong to no verb.
-pub fn common(frames: &Frames, book: &Book) -> BTreeSet<SentenceId> {
-    frames.common.iter().filter_map(|line| book.same_words(&read(line).ok()?.parts)).collect()
+pub fn common(frames: &Frames, book: &Book, lines: &Lines) -> BTreeSet<SentenceId> {
+    frames.common.iter().filter_map(|line| known(book, line, lines)).collect()
 }
 
 /// Adds one declaration; gives its sentence also where it was declared before in the same way.
-fn add(book: &mut Book, line: &Passage, origin: Origin, faults: &mut Vec<Diagnostic>) -> Option<SentenceId> {
-    let mut sentence = match read(line) {
+fn add(
+    book: &mut Book,
+    line: &Passage,
+    origin: Origin,
+    lines: &Lines,
+    faults: &mut Vec<Diagnostic>,
+) -> Option<SentenceId> {
+    let mut sentence = match read(line, lines) {
         Ok(s) => s,
         Err(said) => {
             faults.push(said);
@@ -233,8 +248,8 @@ pub(super) fn typed(sentence: &Sentence) -> String {
 }
 
 /// Reads a declared line into a sentence (its origin is set by the caller).
-fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
-    let (said, tags) = lines::declaration(line)?;
+fn read(line: &Passage, lines: &Lines) -> Result<Sentence, Diagnostic> {
+    let (said, tags) = lines.declaration(line)?;
     if let Some(first) = said.it.first()
         && let Item::Word(w) = &first.it
     {
@@ -251,7 +266,7 @@ fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
             return Err(fault(UNREAD, first.loc, message));
         }
     }
-    if lines::is_comparison(line) {
+    if lines.is_comparison(line) {
         let message = "This has the shape of a comparison; a rule could not tell the two apart.";
         return Err(fault(UNREAD, said.loc, message).remark(RemarkKind::Write, "{book} is kept on {shelf}"));
     }
@@ -357,8 +372,14 @@ fn registered(text: &str) -> Passage {
 }
 
 /// Adds a sentence a page expects of a reckoner, if the registry gives it.
-fn reckoned(book: &mut Book, reckoner: &Reckoner, line: &Passage, faults: &mut Vec<Diagnostic>) {
-    let sentence = match read(line) {
+fn reckoned(
+    book: &mut Book,
+    reckoner: &Reckoner,
+    line: &Passage,
+    lines: &Lines,
+    faults: &mut Vec<Diagnostic>,
+) {
+    let sentence = match read(line, lines) {
         Ok(s) => s,
         Err(said) => {
             faults.push(said);
@@ -366,13 +387,13 @@ fn reckoned(book: &mut Book, reckoner: &Reckoner, line: &Passage, faults: &mut V
         }
     };
     let same = |text: &&&str| {
-        read(&registered(text)).is_ok_and(|given| {
+        read(&registered(text), lines).is_ok_and(|given| {
             given.parts == sentence.parts
                 && given.blanks.iter().map(|b| b.takes).eq(sentence.blanks.iter().map(|b| b.takes))
         })
     };
     if reckoner.gives.iter().any(|text| same(&text)) {
-        add(book, line, Origin::Reckoned(reckoner.name.into()), faults);
+        add(book, line, Origin::Reckoned(reckoner.name.into()), lines, faults);
         return;
     }
     let mut said =
@@ -388,16 +409,17 @@ fn resolve(
     book: &mut Book,
     reckoner: &Reckoner,
     loc: Loc,
+    lines: &Lines,
     faults: &mut Vec<Diagnostic>,
 ) -> Option<ReckonerUse> {
     let mut gives = Vec::new();
     for text in reckoner.gives {
         let passage = Passage { loc, text: (*text).into() };
-        gives.extend(add(book, &passage, Origin::Reckoned(reckoner.name.into()), faults));
+        gives.extend(add(book, &passage, Origin::Reckoned(reckoner.name.into()), lines, faults));
     }
     let mut reads = Vec::new();
     for text in reckoner.reads {
-        let found = read(&registered(text)).ok().and_then(|s| book.same_words(&s.parts));
+        let found = read(&registered(text), lines).ok().and_then(|s| book.same_words(&s.parts));
         match found {
             Some(id) => reads.push(id),
             None => faults.push(fault(

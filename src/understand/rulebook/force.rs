@@ -20,8 +20,8 @@ use crate::{
 
 /// The pages in force, in the order of their codes: a farm's own before the built-in one whose place it
 /// takes. Two of one code and the same origin are a fault, and the first of them stays.
-pub fn in_force(pages: &[Page]) -> (Vec<&Page>, Vec<Diagnostic>) {
-    let mut kept: BTreeMap<(&str, bool, bool), &Page> = BTreeMap::new();
+pub fn in_force(pages: &[Arc<Page>]) -> (Vec<Arc<Page>>, Vec<Diagnostic>) {
+    let mut kept: BTreeMap<(&str, bool, bool), &Arc<Page>> = BTreeMap::new();
     let mut faults = Vec::new();
     for page in pages {
         let key = (&*page.code, page.kind == PageKind::Tables, page.built_in);
@@ -36,16 +36,16 @@ pub fn in_force(pages: &[Page]) -> (Vec<&Page>, Vec<Diagnostic>) {
             ),
         }
     }
-    let own: Vec<&Page> = kept.values().filter(|p| !p.built_in).copied().collect();
-    let stays = |page: &&Page| !page.built_in || !own.iter().any(|o| takes_place(o, page));
-    (kept.into_values().filter(stays).collect(), faults)
+    let own: Vec<&Arc<Page>> = kept.values().filter(|p| !p.built_in).copied().collect();
+    let stays = |page: &&Arc<Page>| !page.built_in || !own.iter().any(|o| takes_place(o, page));
+    (kept.into_values().filter(stays).cloned().collect(), faults)
 }
 
 /// The built-in pages that are not in force, each with the farm's own page that took its place.
-pub(super) fn replaced<'p>(pages: &'p [Page], in_force: &[&'p Page]) -> Vec<(&'p Page, &'p Page)> {
+pub(super) fn replaced<'p>(pages: &'p [Arc<Page>], in_force: &[&'p Page]) -> Vec<(&'p Page, &'p Page)> {
     let own = || in_force.iter().filter(|p| !p.built_in);
     let old = pages.iter().filter(|p| p.built_in);
-    old.filter_map(|old| own().find(|own| takes_place(own, old)).map(|own| (*own, old))).collect()
+    old.filter_map(|old| own().find(|own| takes_place(own, old)).map(|own| (*own, &**old))).collect()
 }
 
 /// Whether a farm's own page takes the place of a built-in one: the same code, or for a page of tables, which

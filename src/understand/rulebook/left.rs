@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
-    LEFT,
+    LEFT, Lines,
     declare::{self, Declared},
     fault, rule, tables,
 };
@@ -26,6 +26,7 @@ pub(super) fn unsaid(
     declared: &Declared,
     replaced: &[(&Page, &Page)],
     lost: &[SentenceId],
+    lines: &Lines,
 ) -> (Vec<Diagnostic>, Vec<SentenceId>) {
     let mut faults = Vec::new();
     let mut all = Vec::new();
@@ -36,7 +37,7 @@ pub(super) fn unsaid(
     said.extend(program.facts.iter().map(|f| f.sentence));
     said.extend(program.rules.iter().map(|r| r.head.sentence));
     for (own, old) in replaced {
-        let before = said_by(old, declared);
+        let before = said_by(old, declared, lines);
         let mut gaps: BTreeMap<SentenceId, BTreeSet<&str>> = BTreeMap::new();
         for rule in &program.rules {
             for sentence in read_by(rule).filter(|s| before.contains(s) && !said.contains(s)) {
@@ -78,12 +79,12 @@ fn told(own: &Page, program: &Program, gaps: &BTreeMap<SentenceId, BTreeSet<&str
 }
 
 /// Every sentence a page declares, concludes or says in a table.
-fn said_by(page: &Page, declared: &Declared) -> BTreeSet<SentenceId> {
+fn said_by(page: &Page, declared: &Declared, lines: &Lines) -> BTreeSet<SentenceId> {
     let book = &declared.book;
     let mut said: BTreeSet<SentenceId> =
-        page.declarations.iter().filter_map(|d| declare::known(book, &d.line)).collect();
-    said.extend(page.rules.iter().filter_map(|text| rule::concluded(book, text)));
-    said.extend(tables::facts(&[page], declared, &mut Vec::new()).iter().map(|f| f.sentence));
+        page.declarations.iter().filter_map(|d| declare::known(book, &d.line, lines)).collect();
+    said.extend(page.rules.iter().filter_map(|text| rule::concluded(book, text, lines)));
+    said.extend(tables::facts(&[page], declared, lines, &mut Vec::new()).iter().map(|f| f.sentence));
     said
 }
 

@@ -61,12 +61,11 @@ fn is_word(said: &Said) -> bool {
         if is == "is" && word.starts_with(char::is_alphabetic))
 }
 
-/// Reads a sentence that stands alone, without tags.
+/// A declaration taken for a sentence that stands alone, without tags.
 ///
 /// # Errors
-/// Says what cannot stand in a sentence.
-pub fn sentence(p: &Passage) -> Result<Said, Unread> {
-    let (said, tags) = declaration(p)?;
+/// Says that a tag does not belong there.
+pub fn untagged((said, tags): (Said, Vec<Tag>)) -> Result<Said, Unread> {
     match tags.first() {
         None => Ok(said),
         Some(tag) => Err(Unread {

@@ -16,6 +16,7 @@ mod heads;
 mod hundred;
 mod left;
 mod lines;
+mod read;
 mod rule;
 mod said;
 pub(crate) mod shapes;
@@ -23,6 +24,8 @@ mod slice;
 mod tables;
 mod types;
 mod vars;
+
+use std::sync::Arc;
 
 use crate::{
     base::{
@@ -37,6 +40,7 @@ use crate::{
 };
 pub use declare::{ask, asked_of, common};
 pub use force::in_force;
+pub use read::Lines;
 pub use rule::without_line;
 pub use said::{Pattern, patterns};
 pub use slice::resting;
@@ -76,35 +80,41 @@ const ROW: &str = "row-not-whole";
 ///
 /// A farm's own page takes the place of a built-in one of the same code (a page of tables, of the same path);
 /// every other is added. The order of `pages` does not
-/// matter but for which of two pages with one code is named first.
-pub fn rulebook(pages: &[Page], frames: &Frames, registry: &[Reckoner]) -> (Program, Vec<Diagnostic>) {
+/// matter but for which of two pages with one code is named first. Lines that `lines` knows are not read again.
+pub fn rulebook(
+    pages: &[Arc<Page>],
+    frames: &Frames,
+    registry: &[Reckoner],
+    lines: &Lines,
+) -> (Program, Vec<Diagnostic>) {
     let every = pages;
-    let (pages, mut faults) = in_force(every);
+    let (in_force, mut faults) = in_force(every);
+    let pages: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
     let replaced = force::replaced(every, &pages);
     let old: Vec<&Page> = replaced.iter().map(|(_, old)| *old).collect();
-    let declared = declare::all(&pages, &old, frames, registry, &mut faults);
-    let facts = tables::facts(&pages, &declared, &mut faults);
+    let declared = declare::all(&pages, &old, frames, registry, lines, &mut faults);
+    let facts = tables::facts(&pages, &declared, lines, &mut faults);
     let mut book = declared.book.clone();
     let mut rules = Vec::new();
     let mut lost = Vec::new();
     for page in &pages {
         for (n, text) in page.rules.iter().enumerate() {
             let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
-            match rule::compile(&mut book, &page.code, number, text) {
+            match rule::compile(&mut book, &page.code, number, text, lines) {
                 Ok(rule) => {
                     faults.extend(heads::misplaced(&rule, page.kind));
                     rules.push(rule);
                 }
                 Err(said) => {
                     faults.extend(said);
-                    lost.extend(rule::concluded(&book, text));
+                    lost.extend(rule::concluded(&book, text, lines));
                 }
             }
         }
     }
     let program =
         Program { sentences: book.into_sentences(), rules, facts, reckoners: declared.reckoners.clone() };
-    let (left, unsaid) = left::unsaid(&program, &declared, &replaced, &lost);
+    let (left, unsaid) = left::unsaid(&program, &declared, &replaced, &lost, lines);
     faults.extend(left);
     lost.extend(unsaid);
     faults.extend(checks::all(&program, &declared, &lost));

@@ -6,7 +6,7 @@
 use std::{borrow::Cow, collections::BTreeSet, sync::Arc};
 
 use super::{
-    UNREAD, atoms, bind, declare, exprs, fault, heads, lines,
+    Lines, UNREAD, atoms, bind, declare, exprs, fault, heads,
     shapes::{Body, Compared, Head, How, Item, Said, Spot, Sum, Tag},
     types,
     vars::Vars,
@@ -48,6 +48,7 @@ pub(super) fn compile(
     page: &Arc<str>,
     number: u32,
     text: &RuleText,
+    known: &Lines,
 ) -> Result<Rule, Vec<Diagnostic>> {
     let Some((last, body)) = text.lines.split_last() else {
         return Err(vec![fault(UNREAD, text.loc, "This rule is empty.")]);
@@ -56,13 +57,13 @@ pub(super) fn compile(
         Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new(), page };
     let mut read = Vec::new();
     for line in body {
-        match lines::body(line) {
+        match known.body(line) {
             Ok(shape) => read.push((line, settled(draft.book, shape))),
             Err(unread) => draft.faults.push(unread.into()),
         }
     }
     draft.body(&read);
-    let head = match lines::head(last) {
+    let head = match known.head(last) {
         Ok(head) => draft.head(&head, last),
         Err(unread) => {
             draft.faults.push(unread.into());
@@ -327,8 +328,8 @@ fn after_first_word(passage: &Passage) -> Loc {
 
 /// The sentence a faulty rule would conclude, if its head can be read: nothing is said to be
 /// underivable only because the rule for it is being mended.
-pub(super) fn concluded(book: &Book, text: &RuleText) -> Option<SentenceId> {
-    match lines::head(text.lines.last()?) {
+pub(super) fn concluded(book: &Book, text: &RuleText, known: &Lines) -> Option<SentenceId> {
+    match known.head(text.lines.last()?) {
         Ok(Head::Said(said)) => atoms::matched(book, &said).ok().map(|m| m.sentence),
         _ => None,
     }
@@ -337,7 +338,13 @@ pub(super) fn concluded(book: &Book, text: &RuleText) -> Option<SentenceId> {
 /// The program with one body line of one rule left out; `None` where the rule cannot stand without it.
 ///
 /// `number` is the rule's number on its page (from 1), `line` the line's (from 0).
-pub fn without_line(program: &Program, page: &Page, number: u32, line: usize) -> Option<Program> {
+pub fn without_line(
+    program: &Program,
+    page: &Page,
+    number: u32,
+    line: usize,
+    known: &Lines,
+) -> Option<Program> {
     let text = page.rules.get(usize::try_from(number).ok()?.checked_sub(1)?)?;
     // A rule has at least one line beside its head.
     if line + 1 >= text.lines.len() || text.lines.len() <= 2 {
@@ -346,7 +353,7 @@ pub fn without_line(program: &Program, page: &Page, number: u32, line: usize) ->
     let mut shorter = text.clone();
     shorter.lines.remove(line);
     let mut book = Book::of(&program.sentences);
-    let rule = compile(&mut book, &page.code, number, &shorter).ok()?;
+    let rule = compile(&mut book, &page.code, number, &shorter, known).ok()?;
     let mut weaker = program.clone();
     let place = weaker.rules.iter().position(|r| r.page == page.code && r.number == number)?;
     weaker.sentences = book.into_sentences();

@@ -3,7 +3,7 @@
 //! Comes in: a line such as `lot tern-26 was spread on bed north-1 on 2026-03-20`. Goes out: every
 //! declared sentence it may be, with a test for the values of each blank. It asks no model.
 
-use super::{atoms, fault, figure, lines, shapes::Item};
+use super::{Lines, atoms, fault, figure, shapes::Item};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind},
@@ -60,8 +60,8 @@ fn means(text: &str, takes: BlankType, value: &Value) -> bool {
 ///
 /// # Errors
 /// A line that no declared sentence fits, with the nearest.
-pub fn patterns(book: &Book, line: &Passage) -> Result<Vec<Pattern>, Diagnostic> {
-    let said = lines::sentence(line)?;
+pub fn patterns(book: &Book, line: &Passage, lines: &Lines) -> Result<Vec<Pattern>, Diagnostic> {
+    let said = lines.sentence(line)?;
     let mut all = Vec::new();
     for reading in book.readings(&said.it, Reach::Words) {
         let Some(sentence) = book.get(reading.sentence) else { continue };

@@ -4,10 +4,10 @@
 //! column or cell that cannot be meant. A bad cell costs its fact only.
 
 use super::{
-    MISFIT, UNREAD,
+    Lines, MISFIT, UNREAD,
     atoms::{self, Fill, Matched},
     declare::{Declared, typed},
-    fault, figure, lines,
+    fault, figure,
 };
 use crate::{
     base::{
@@ -34,11 +34,16 @@ enum Cell {
 }
 
 /// All facts of all tables, in a fixed order.
-pub(super) fn facts(pages: &[&Page], declared: &Declared, faults: &mut Vec<Diagnostic>) -> Vec<Fact> {
+pub(super) fn facts(
+    pages: &[&Page],
+    declared: &Declared,
+    lines: &Lines,
+    faults: &mut Vec<Diagnostic>,
+) -> Vec<Fact> {
     let mut facts = Vec::new();
     for page in pages {
         for table in &page.tables {
-            self::table(table, declared, &mut facts, faults);
+            self::table(table, declared, lines, &mut facts, faults);
         }
     }
     facts.sort();
@@ -47,10 +52,16 @@ pub(super) fn facts(pages: &[&Page], declared: &Declared, faults: &mut Vec<Diagn
     facts
 }
 
-fn table(table: &TableText, declared: &Declared, facts: &mut Vec<Fact>, faults: &mut Vec<Diagnostic>) {
+fn table(
+    table: &TableText,
+    declared: &Declared,
+    lines: &Lines,
+    facts: &mut Vec<Fact>,
+    faults: &mut Vec<Diagnostic>,
+) {
     let mut used = vec![false; table.columns.len()];
     for says in &table.says {
-        let (sentence, cells) = match sentence(says, &table.columns, declared, &mut used) {
+        let (sentence, cells) = match sentence(says, &table.columns, declared, lines, &mut used) {
             Ok(found) => found,
             Err(said) => {
                 faults.push(said);
@@ -83,9 +94,10 @@ fn sentence(
     says: &Passage,
     columns: &[Passage],
     declared: &Declared,
+    lines: &Lines,
     used: &mut [bool],
 ) -> Result<(Matched, Vec<Cell>), Diagnostic> {
-    let said = lines::sentence(says)?;
+    let said = lines.sentence(says)?;
     let matched = atoms::matched(&declared.book, &said)?;
     sayable(&matched, declared, says.loc)?;
     let mut cells = Vec::new();
