@@ -71,6 +71,75 @@ fn every_question_gets_one_answer_whether_or_not_it_is_cancelled() {
 }
 
 #[test]
+fn messages_out_of_order_and_places_past_the_end_do_no_harm() {
+    let mut talk = Talk::new();
+    talk.write("a.md", "## 2026-03-14\n- bed north-1\n");
+    let uri = talk.uri("a.md");
+    let changed = |version: i32, range: Value, text: &str| {
+        json!({ "textDocument": { "uri": uri, "version": version },
+                "contentChanges": [{ "range": range, "text": text }] })
+    };
+    let far = json!({ "line": 4_000_000_000_u32, "character": 4_000_000_000_u32 });
+    let span = |from: &Value, to: &Value| json!({ "start": from, "end": to });
+    // Told before anything was agreed: nobody listens.
+    talk.note("textDocument/didChange", changed(1, span(&far, &far), "- bed\n"));
+    talk.note("initialized", json!({}));
+    talk.start(json!({}));
+    talk.note("textDocument/didClose", json!({ "textDocument": { "uri": uri } }));
+    talk.note("textDocument/didChange", changed(9, span(&far, &far), "- bed\n"));
+    talk.send(lsp_server::Response::new_ok(77.into(), json!("an answer to nothing")));
+    let item = json!({ "uri": uri, "languageId": "markdown", "version": 5, "text": "## 2026-03-14\n" });
+    talk.note("textDocument/didOpen", json!({ "textDocument": item }));
+    talk.note(
+        "textDocument/didChange",
+        changed(6, span(&far, &json!({ "line": 0, "character": 13 })), "\n- bed"),
+    );
+    talk.note("textDocument/didChange", changed(3, span(&far, &far), "\n"));
+    talk.note("textDocument/didSave", json!({ "textDocument": { "uri": talk.uri("b.md") } }));
+    let methods = [
+        "codeAction",
+        "codeLens",
+        "completion",
+        "definition",
+        "documentHighlight",
+        "documentSymbol",
+        "foldingRange",
+        "formatting",
+        "hover",
+        "inlayHint",
+        "prepareRename",
+        "rangeFormatting",
+        "references",
+        "rename",
+        "selectionRange",
+        "semanticTokens/full",
+    ];
+    for name in ["a.md", "never-heard-of.md"] {
+        for method in methods {
+            let params = json!({ "textDocument": { "uri": talk.uri(name) }, "position": far, "positions": [far],
+                                 "range": span(&far, &json!({ "line": 0, "character": 0 })), "newName": "",
+                                 "context": {}, "options": {} });
+            let (answer, _) = talk.ask(&format!("textDocument/{method}"), params);
+            let refused = answer.get("error").map(|e| e["code"].clone());
+            let may_refuse = matches!(method, "prepareRename" | "rename");
+            assert!(refused.is_none() || may_refuse && refused == Some(json!(-32803)), "{method}: {answer}");
+        }
+    }
+    for arguments in [json!([]), json!([null, 3]), json!([["x"], "lot x", "y"]), json!({})] {
+        let (answer, _) = talk
+            .ask("workspace/executeCommand", json!({ "command": "haulm.examples", "arguments": arguments }));
+        assert!(answer.is_string() || answer.get("error").is_some(), "{answer}");
+    }
+    // What was typed last stands, whatever its number.
+    let params = json!({ "textDocument": { "uri": uri }, "options": {} });
+    let (edits, _) = talk.ask("textDocument/formatting", params);
+    assert_eq!(edits, json!([]));
+    let (symbols, _) = talk.ask("textDocument/documentSymbol", json!({ "textDocument": { "uri": uri } }));
+    assert_eq!(symbols[0]["name"], "2026-03-14");
+    talk.end();
+}
+
+#[test]
 fn a_huge_edit_is_one_edit() {
     let mut talk = Talk::new();
     talk.start(json!({}));

@@ -2,7 +2,7 @@
 //!
 //! `HAULM_SESSIONS=1000` tries that many sessions; a few are enough for every day.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::OnceLock};
 
 use haulm::{base::source::SourceKind, session::Session};
 use lsp_server::Message;
@@ -240,7 +240,14 @@ impl Client {
     /// What a fresh check of the same texts says.
     fn fresh(&self) -> Vec<String> {
         use haulm::base::diagnostic::Severity;
-        let mut session = Session::new();
+        // The rulebook is compiled once for all sessions; their texts are read afresh.
+        static READY: OnceLock<Session> = OnceLock::new();
+        let ready = READY.get_or_init(|| {
+            let mut session = Session::new();
+            session.check(today(), None);
+            session
+        });
+        let mut session = ready.clone();
         for (name, text) in &self.disk {
             session.set_text(name, self.open.get(name).map_or(text, |(_, text)| text));
         }

@@ -257,15 +257,30 @@ fn shortened(value: Value, folder: &str) -> Value {
             }
         }
         Value::Object(map) => map
+            .clone()
             .into_iter()
+            // Where a verb stands in the table of verbs moves with every verb.
+            .filter(|(k, _)| k != "range" || !map.get("uri").is_some_and(|uri| is_table(uri)))
             // Whatever names a result, only whether it is the last one matters.
             .filter(|(k, _)| k != "resultId")
             .map(|(k, v)| (k.strip_prefix(folder).unwrap_or(&k).to_owned(), shortened(v, folder)))
             .collect(),
         Value::Array(list) => list.into_iter().map(|v| shortened(v, folder)).collect(),
-        Value::String(s) => json!(s.replace(folder, "")),
+        Value::String(s) => json!(unnumbered(&s.replace(folder, ""))),
         other => other,
     }
+}
+
+fn is_table(uri: &Value) -> bool {
+    uri.as_str().is_some_and(|uri| uri.ends_with("/frames.md"))
+}
+
+/// A text without the lines of the table of verbs, which move with every verb.
+fn unnumbered(text: &str) -> String {
+    const TABLE: &str = "frames.md:";
+    let mut parts = text.split(TABLE);
+    let first = parts.next().unwrap_or_default().to_owned();
+    parts.fold(first, |out, rest| out + TABLE + "N" + rest.trim_start_matches(|c: char| c.is_ascii_digit()))
 }
 
 /// JSON in lines: small things on one line, text of several lines laid out.

@@ -155,7 +155,7 @@ fn about(client: &Client, method: &str, params: Value, at: &At<'_>, file: FileId
             if round.is_journal(file) {
                 complete::complete(client, round, text, position)
             } else {
-                phrasing::complete(client, round, text, position)
+                phrasing::complete(client, round, &at.name, text, position)
             }
         }
         "textDocument/codeAction" => {

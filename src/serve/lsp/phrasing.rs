@@ -25,6 +25,20 @@ const HEADS: [(&str, &str); 7] = [
 ];
 const EXPECTED: [&str; 8] = ["alarm", "warn", "hint", "do", "done", "skipped", "says", "not"];
 
+/// The same on the page of a recipe.
+const RECIPE: [(&str, &str); 7] = [
+    ("sum", "sum \"${1:what it is called}\": \"{${2:amount}\\}\""),
+    ("step", "step: \"${1:what to do}\""),
+    ("note", "note: \"${1:what stands beside it}\""),
+    ("caution", "caution: \"${1:whose word goes first}\""),
+    ("warn", "warn: \"${1:what to know first}\""),
+    ("write", "write: \"${1:a line for the journal}\""),
+    ("refuse", "refuse: \"${1:what is missing}\""),
+];
+const TOLD: [&str; 8] = ["sum", "step", "note", "caution", "warn", "write", "refuse", "not"];
+/// Where pages of recipes stand.
+const RECIPES: &str = "rules/recipes/";
+
 const KEYWORD: u8 = 14;
 const SENTENCE: u8 = 23;
 
@@ -37,8 +51,9 @@ enum Fence {
     Other,
 }
 
-/// The completions at a position of a page.
-pub fn complete(client: &Client, round: &Round, text: &str, at: Position) -> Value {
+/// The completions at a position of the page of that path.
+pub fn complete(client: &Client, round: &Round, path: &str, text: &str, at: Position) -> Value {
+    let is_recipe = path.starts_with(RECIPES);
     let lines = Lines::of(text);
     let cursor = lines.offset(text, at, round.encoding);
     let line = lines.line(text, at.line as usize);
@@ -53,7 +68,8 @@ pub fn complete(client: &Client, round: &Round, text: &str, at: Position) -> Val
         Some(Fence::Rule) => {
             let concluding = before.trim_start().starts_with("then");
             // `no` begins a line of the body, the others a conclusion.
-            let heads = HEADS.iter().filter(|(word, _)| (*word == "no") != concluding);
+            let kinds = if is_recipe && concluding { &RECIPE } else { &HEADS };
+            let heads = kinds.iter().filter(|(word, _)| (*word == "no") != concluding);
             match after_words(before, &BEGIN, "no") {
                 None => (indent(before), begin(&BEGIN), false),
                 Some(start) => {
@@ -63,7 +79,7 @@ pub fn complete(client: &Client, round: &Round, text: &str, at: Position) -> Val
         }
         Some(Fence::Expect) => match after_words(before, &["says", "not says"], "says") {
             Some(start) => (start, Vec::new(), true),
-            None => (indent(before), begin(&EXPECTED), false),
+            None => (indent(before), begin(if is_recipe { &TOLD } else { &EXPECTED }), false),
         },
         None if quoted.is_some() => (quoted.map_or(0, |n| n + 1), Vec::new(), true),
         Some(Fence::Other) | None => return json!({ "isIncomplete": false, "items": [] }),
