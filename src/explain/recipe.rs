@@ -10,7 +10,9 @@ use super::{Known, evidence, pages, say, steps};
 use crate::{
     base::name::plural,
     measure::{
-        date, display,
+        date,
+        dimension::Dimension,
+        display::{self, Units},
         number::Range,
         value::{EntryId, Value},
     },
@@ -64,6 +66,18 @@ pub fn told(known: &Known<'_>, code: &str, asked: &str) -> Recipe {
 /// Rows that make one line, each with its values and its proof.
 type Group = (Vec<Vec<Value>>, Vec<Arc<Proof>>);
 
+/// The units a recipe is told in: of weights and volumes the one the farm writes most, so that its figures can be
+/// held against each other.
+fn units(known: &Known<'_>) -> Units {
+    let mut units = known.diary.units.clone();
+    for dimension in [Dimension::Mass, Dimension::Volume] {
+        if let Some(written) = units.get_mut(&dimension) {
+            written.truncate(1);
+        }
+    }
+    units
+}
+
 /// The lines of one head: one for each row, those that differ only in `{every x}` as one.
 fn lines(
     known: &Known<'_>,
@@ -72,6 +86,7 @@ fn lines(
     label: &[TextPart],
     text: &[TextPart],
 ) -> Vec<RecipeLine> {
+    let units = &units(known);
     let listed: Vec<usize> = label
         .iter()
         .chain(text)
@@ -90,7 +105,7 @@ fn lines(
     groups
         .into_values()
         .map(|(all, proofs)| {
-            let words = |parts: &[TextPart]| words(known, part, parts, &all);
+            let words = |parts: &[TextPart]| words(known, part, parts, &all, units);
             let proofs: Vec<&Proof> = proofs.iter().map(|p| &**p).collect();
             RecipeLine {
                 label: words(label),
@@ -104,11 +119,11 @@ fn lines(
 }
 
 /// A text filled in, for the rows it is told of.
-fn words(known: &Known<'_>, part: Told, parts: &[TextPart], all: &[Vec<Value>]) -> String {
+fn words(known: &Known<'_>, part: Told, parts: &[TextPart], all: &[Vec<Value>], units: &Units) -> String {
     let value = |v: &Value| match v {
         // Lines for the journal keep to its own way of writing a day.
         Value::Days(days) if part == Told::Write => days.first.to_string(),
-        v => display::rough(v, &known.diary.units),
+        v => display::rough(v, units),
     };
     let mut out = String::new();
     // Whether a number other than one was just told: what is counted stands in the plural.

@@ -357,7 +357,7 @@ fn named(text: &str, name: &str, cx: &Context<'_>) -> Result<Value, String> {
     let all = known.chain(cx.vocabulary.spellings(of).map(|(spelling, _)| spelling));
     Err(match nearest(text, all) {
         Some(near) => format!("nothing is called `{text}`; did you mean `{near}`?"),
-        None => format!("`{text}` is not {} the journal knows.", due(name, BlankType::Name)),
+        None => format!("the journal knows no {} `{text}`.", of.replace('-', " ")),
     })
 }
 
