@@ -68,14 +68,12 @@ type Group = (Vec<Vec<Value>>, Vec<Arc<Proof>>);
 
 /// The units a recipe is told in: of weights and volumes the one the farm writes most, so that its figures can be
 /// held against each other.
-fn units(known: &Known<'_>) -> Units {
-    let mut units = known.diary.units.clone();
+pub fn in_one_unit(units: &mut Units) {
     for dimension in [Dimension::Mass, Dimension::Volume] {
         if let Some(written) = units.get_mut(&dimension) {
             written.truncate(1);
         }
     }
-    units
 }
 
 /// The lines of one head: one for each row, those that differ only in `{every x}` as one.
@@ -86,7 +84,7 @@ fn lines(
     label: &[TextPart],
     text: &[TextPart],
 ) -> Vec<RecipeLine> {
-    let units = &units(known);
+    let units = &known.diary.units;
     let listed: Vec<usize> = label
         .iter()
         .chain(text)

@@ -91,6 +91,7 @@ impl Session {
             },
         )?;
         diary.facts.extend(asked.facts);
+        explain::recipe::in_one_unit(&mut diary.units);
         let prepared = compiled.recipe(&asked.page);
         let (model, _) = infer::run(&prepared, &diary.facts);
         let known = explain::Known {

@@ -14,7 +14,7 @@ use super::{
 use crate::{
     base::{diagnostic::Severity, name::fold, source::Sources},
     model::{
-        explanation::{Recipe, RecipeLine, RecipeNote},
+        explanation::{Ground, Recipe, RecipeLine, RecipeNote, Step},
         program::Told,
     },
 };
@@ -158,12 +158,26 @@ pub fn worked_out(recipe: &Recipe, which: &str, sources: &Sources, style: &Style
     let mut out = lines::heading(&says, style);
     out.push_str("  because\n");
     for proof in &line.proofs {
-        for step in &proof.below {
-            out.push_str(&why::steps(step, 4, sources, style));
+        for step in proof.below.iter().filter(|step| style.all || !unasked(step)) {
+            out.push_str(&why::steps(&plain(step, style.all), 4, sources, style));
         }
     }
     Ok(out)
 }
+
+/// Whether a step only says that something was not asked: what stands in its place stands beside it.
+fn unasked(step: &Step) -> bool {
+    matches!(step.by, Ground::Absent(_)) && step.says.contains(ASKED)
+}
+
+/// A proof without what was not asked, unless everything is wanted.
+fn plain(step: &Step, all: bool) -> Step {
+    let below = step.below.iter().filter(|step| all || !unasked(step)).map(|step| plain(step, all));
+    Step { below: below.collect(), ..step.clone() }
+}
+
+/// How a sentence begins that tells what was asked.
+const ASKED: &str = "asked of ";
 
 /// The list of recipes: how each is asked for, and what it is for.
 pub fn list(notes: &[RecipeNote], style: &Style) -> String {
