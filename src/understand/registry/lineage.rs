@@ -85,7 +85,7 @@ pub const GIVES: &[&str] = &[
 pub const PLANNED: &[usize] = &[1];
 
 /// Kinds of thing that hold stuff of their own: what leaves them is followed by their name.
-const STOCKS: &[&str] = &["lot", "heap", "batch"];
+pub(super) const STOCKS: &[&str] = &["lot", "heap", "batch"];
 /// Kinds that held something of their own before the diary; all others begin empty.
 const OPEN: &[&str] = &["bed", "path", "field", "room", "animals", "person"];
 

@@ -82,6 +82,10 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         for (place, asked) in places {
             let desk = Desk { book: &book, tale: &tale, given, place, day, asked };
             let ground = is(place, GROUND);
+            // What animals ate and people were given is a link, not a mix with shares.
+            if !ground && !is(place, lineage::STOCKS) {
+                continue;
+            }
             makeup::tell(&desk, stuff, ground, &mut out);
             levels::tell(&desk, sealed.as_ref().unwrap_or(stuff), ground, &mut out);
         }
