@@ -381,6 +381,33 @@ proptest! {
     }
 
     #[test]
+    fn what_other_rules_would_bring_may_be_worked_out_from_what_these_brought(
+        dice in prop::collection::vec(any::<u16>(), 250..900),
+        other in prop::collection::vec(any::<u16>(), 20),
+    ) {
+        let world = program(&dice);
+        let mut other = Dice(other.iter());
+        let mut weaker = world.clone();
+        let at = other.roll(weaker.program.rules.len());
+        let body = &mut weaker.program.rules[at].body;
+        body.remove(other.roll(body.len()));
+        // Half of the facts are the program's own.
+        let (mut given, mut own) = (Vec::new(), Vec::new());
+        for fact in &world.facts {
+            if other.roll(2) == 0 { given.push(fact.clone()) } else { own.push(fact.clone()) }
+        }
+        let with = |program: &Program| Program { facts: own.clone(), ..program.clone() };
+        let whole = Prepared::new(with(&world.program));
+        let (before, _) = infer::run(&whole, &given);
+        let reworked = whole.reworked(with(&weaker.program));
+        let fresh = infer::run(&Prepared::new(with(&weaker.program)), &given);
+        for (model, said) in [infer::rerun(&reworked, &before), infer::run(&reworked, &given)] {
+            prop_assert_eq!(told(&weaker, &model), told(&weaker, &fresh.0));
+            prop_assert_eq!(said, fresh.1.clone());
+        }
+    }
+
+    #[test]
     fn every_proof_of_every_program_replays(dice in prop::collection::vec(any::<u16>(), 250..900)) {
         let world = program(&dice);
         let (model, _) = world.run();
