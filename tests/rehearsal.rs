@@ -155,6 +155,22 @@ fn an_example_may_bring_a_page_and_the_next_one_does_not_see_it() {
 }
 
 #[test]
+fn a_page_that_an_example_brings_takes_the_place_of_the_farms_own_wherever_that_lies() {
+    let loud = |text: &str| both(&RULE.replace("came in\"", text), FIRES, SILENT);
+    let brought = format!(
+        "### another page\n````page rules/pages/came-in.md\n{}\n````\n```journal\n## 2026-03-14\n- received 6 yd3 stuff as lot one\n```\n```expect\nhint came-in about lot one\nnot error code-used-twice\n```\n",
+        loud("is another matter\"")
+    );
+    let words = SourceFile::new("rules/vocabulary/words.md", WORDS, SourceKind::RulePage, true);
+    let mut session = Session::with_rulebook(vec![words]);
+    session.set_text("rules/pages/deeper/came-in.md", &both(RULE, &format!("{brought}\n{FIRES}"), SILENT));
+    let rehearsal = Rehearsal::new(&session);
+    for case in rehearsal.examples() {
+        assert_eq!(rehearsal.run(&case), [], "{}", case.name);
+    }
+}
+
+#[test]
 fn the_page_of_the_manual_stands_beside_the_built_in_ones_and_needs_each_of_its_lines() {
     let manual = include_str!("../grammar/rules.md");
     let page =

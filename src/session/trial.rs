@@ -13,6 +13,7 @@ use crate::{
     base::{
         diagnostic::Diagnostic,
         source::{SourceKind, Sources},
+        span::FileId,
     },
     infer::Prepared,
     measure::value::Value,
@@ -24,6 +25,7 @@ use crate::{
         program::Program,
         sentence::{Sentence, SentenceId},
     },
+    parse,
     understand::{
         rulebook::{Lines, common, patterns, resting, without_line},
         sentences::Book,
@@ -89,10 +91,19 @@ impl Trial {
         &self.sentences
     }
 
-    /// The session with a journal, and with pages beside its rulebook.
+    /// The session with a journal, and with pages beside its rulebook. They take the place of built-in ones and
+    /// of the farm's own alike, whatever path these lie under.
     fn with(&self, journal: &str, pages: &[OwnPage]) -> Session {
         let mut session = self.session.clone();
         session.set_text(JOURNAL, journal);
+        let own = || self.session.compiled.iter().flat_map(|c| c.pages.iter()).filter(|p| !p.built_in);
+        for page in pages {
+            let (read, _) = parse::page::parse(FileId(u32::MAX), &page.path, &page.text.text);
+            let Some(read) = read.filter(|read| read.kind != PageKind::Tables) else { continue };
+            for old in own().filter(|old| old.kind != PageKind::Tables && old.code == read.code) {
+                session.remove(&old.path);
+            }
+        }
         for page in pages {
             session.set_text(&page.path, &page.text.text);
         }
