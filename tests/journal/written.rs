@@ -204,7 +204,9 @@ fn part(p: &Part) -> String {
         out.push("the rest".to_owned());
     }
     out.extend(p.share.map(display::range));
-    out.extend(p.along.map(|q| format!("first {}", quantity(q))));
-    out.extend(p.side.as_ref().map(|s| format!("{s} side")));
+    match (p.along, &p.side) {
+        (Some(q), side) => out.push(format!("{} {}", side.as_deref().unwrap_or("first"), quantity(q))),
+        (None, side) => out.extend(side.as_ref().map(|s| format!("{s} side"))),
+    }
     format!("<{} of {} {}>", out.join(" "), p.of.kind, p.of.name)
 }

@@ -232,3 +232,37 @@ fn a_rule_page_is_known_by_its_folder() {
     assert_eq!(kind_of("rules.md"), SourceKind::Journal);
     assert_eq!(kind_of("2026/spring.md"), SourceKind::Journal);
 }
+
+#[test]
+fn a_day_of_no_calendar_below_a_later_day_is_not_told_of_before_it() {
+    let text = "## 2025-05-01\n- rained 3 mm\n## 2025-06-15\n- rained 4 mm\n## 2025-06-31\n- rained 5 mm\n";
+    let told = |as_of: NaiveDate| {
+        let mut session = Session::new();
+        session.set_text("a.md", text);
+        let checked = session.check(as_of, Some(as_of));
+        checked.report.findings.iter().any(|d| d.message.contains("2025-06-31"))
+    };
+    let day = |month, day| NaiveDate::from_ymd_opt(2025, month, day).expect("a day");
+    assert!(!told(day(5, 18)));
+    assert!(told(day(6, 20)));
+}
+
+#[test]
+fn the_first_and_the_last_stretch_of_a_bed_are_two_grounds() {
+    let mut session = Session::new();
+    let text = "- bed b1, 30 ft x 4 ft\n\n## 2026-03-14\n- received 6 yd3 compost as lot x\n- spread lot x on first 10 ft of b1\n- spread lot x on last 10 ft of b1\n";
+    session.set_text("a.md", text);
+    let day = NaiveDate::from_ymd_opt(2026, 4, 4).expect("a day");
+    let checked = session.check(day, None);
+    let grounds: std::collections::BTreeSet<String> = checked
+        .diary
+        .facts
+        .iter()
+        .flat_map(|f| &f.values)
+        .filter_map(|v| match v {
+            haulm::measure::value::Value::Thing(t) if t.name.ends_with(" of b1") => Some(t.name.to_string()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(grounds.into_iter().collect::<Vec<_>>(), ["3.05 m of b1", "last 3.05 m of b1"]);
+}

@@ -345,6 +345,8 @@ impl Reader<'_> {
             }
             let mut found = portion(None, false);
             found.along = Some(length);
+            // The first stretch needs no name for its side; the last one is other ground.
+            found.side = (word == "last").then(|| word.into());
             return Some((found, of(next)?));
         }
         let (range, next) = self.number(at, until)?;
