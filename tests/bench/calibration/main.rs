@@ -52,7 +52,7 @@ fn main() {
         return;
     }
     let words = Words::built_in();
-    let rules = value("--rules").map(rulebook);
+    let rules = value("--rules").map(|dir| rulebook(dir, "rules"));
     if let Some(seed) = value("--farm").and_then(|s| s.parse().ok()) {
         one(seed, &words, rules.as_deref());
         return;
@@ -105,16 +105,18 @@ fn session(rules: Option<&[SourceFile]>) -> Session {
     rules.map_or_else(Session::new, |pages| Session::with_rulebook(pages.to_vec()))
 }
 
-/// Every page under a folder.
-fn rulebook(dir: &str) -> Vec<SourceFile> {
+/// Every page under a folder, under the paths the built-in ones have.
+fn rulebook(dir: &str, shown: &str) -> Vec<SourceFile> {
     let mut pages = Vec::new();
     for entry in fs::read_dir(dir).unwrap() {
-        let path = entry.unwrap().path().to_str().unwrap().to_owned();
+        let entry = entry.unwrap();
+        let (path, name) = (entry.path().to_str().unwrap().to_owned(), entry.file_name());
+        let shown = format!("{shown}/{}", name.to_str().unwrap());
         if fs::metadata(&path).unwrap().is_dir() {
-            pages.extend(rulebook(&path));
+            pages.extend(rulebook(&path, &shown));
         } else if path.ends_with(".md") {
             let text = fs::read_to_string(&path).unwrap();
-            pages.push(SourceFile::new(path, text, SourceKind::RulePage, true));
+            pages.push(SourceFile::new(shown, text, SourceKind::RulePage, true));
         }
     }
     pages
