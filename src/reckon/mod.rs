@@ -3,6 +3,8 @@
 //! Comes in: amounts, days, counts and readings already understood. Goes out: numbers, verdicts and
 //! what they rest on. It reads no sentences; `understand::registry` turns those into its types.
 
+#[cfg(test)]
+mod anchors;
 pub mod beantest;
 pub mod decay;
 pub mod doses;
