@@ -152,6 +152,50 @@ fn other_peoples_hay_is_followed_by_what_was_said_of_it() {
 }
 
 #[test]
+fn a_fungal_trial_ends_with_no_difference_shown() {
+    tell("straw-trial");
+}
+
+/// Every code that a farm's diary is ever told, looking every few days while it is written and a
+/// fortnight after.
+fn codes(folder: &Path, rules: &mut BTreeSet<String>) -> BTreeSet<String> {
+    let mut session = Session::new();
+    session.set_reading(Farm::at(folder).read());
+    let whole = session.check(day("2040-01-01"), None);
+    let written: BTreeSet<NaiveDate> =
+        whole.diary.entries.iter().filter_map(|e| e.days.map(|d| d.last)).collect();
+    let after = written.iter().flat_map(|d| [*d, *d + Days::new(14)]);
+    let mut seen = BTreeSet::new();
+    let mut last = NaiveDate::MIN;
+    for at in after.collect::<BTreeSet<_>>() {
+        if (at - last).num_days() < 4 {
+            continue;
+        }
+        last = at;
+        let checked = session.check(at, Some(at));
+        let mut all = Vec::new();
+        every(&checked.report.findings, &mut all);
+        seen.extend(all.iter().map(|d| d.code.to_string()));
+        seen.extend(checked.report.allowed.iter().map(|a| a.finding.code.to_string()));
+        seen.extend(checked.report.actions.iter().map(|a| a.code.to_string()));
+    }
+    let pages = whole.pages.iter().filter(|p| p.path.contains("rules/pages/"));
+    rules.extend(pages.map(|p| p.code.to_string()));
+    seen
+}
+
+#[test]
+fn every_page_of_rules_speaks_in_the_demonstration_or_in_a_case() {
+    let cases = fs::read_dir(root().join("journals/cases")).expect("cases").filter_map(Result::ok);
+    let folders: Vec<_> = cases.map(|c| c.path()).chain([root().join("journals/brackenhythe")]).collect();
+    let mut rules = BTreeSet::new();
+    let seen: BTreeSet<String> = folders.iter().flat_map(|f| codes(f, &mut rules)).collect();
+    assert!(rules.len() >= 80, "{rules:?}");
+    let silent: Vec<&String> = rules.difference(&seen).collect();
+    assert!(silent.is_empty(), "{} pages that no journal shows: {silent:?}", silent.len());
+}
+
+#[test]
 fn every_case_has_its_page_and_every_page_its_case() {
     let names = |folder: &str, ending: &str| -> BTreeSet<String> {
         let entries = fs::read_dir(root().join(folder)).expect("a folder").filter_map(Result::ok);
