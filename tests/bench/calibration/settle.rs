@@ -15,6 +15,8 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
     let done = day + days;
     if says(&["laborator", "send a sample"]) {
         grower.laboratory(lot?, day, days, 1.0);
+    } else if says(&["smell", "heat"]) {
+        grower.smell(lot?, done);
     } else if says(&["pot", "pots"]) && says(&["corn", "grass", "oat"]) {
         let control = grower.dice.yes(grower.habits.control.max(0.6));
         grower.pots(lot?, "sweet corn", day, days, control, 4);
@@ -54,8 +56,6 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
         for p in grower.dice.some(&told, 2) {
             grower.lens(p, done);
         }
-    } else if says(&["smell", "heat"]) {
-        grower.smell(lot?, done);
     } else if says(&["what was sprayed"]) {
         grower.owns_up(done);
     } else if says(&["temperature"]) {
