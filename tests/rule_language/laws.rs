@@ -147,7 +147,8 @@ fn every_sentence_of_the_rulebook_reads_back_as_itself() {
     let (book, lines) = (Book::of(&checked.program.sentences), Lines::default());
     let mut read = 0;
     for (n, sentence) in checked.program.sentences.iter().enumerate() {
-        if sentence.origin == Origin::Head {
+        // What is asked of a recipe is no line of a page: its page's name stands before it.
+        if sentence.origin == Origin::Head || sentence.filled(|_| String::new()).starts_with("asked of ") {
             continue;
         }
         for text in [sentence.filled(|_| "{}".to_owned()), sentence.filled(|n| format!("\"some thing {n}\""))]
