@@ -178,8 +178,11 @@ fn a_plan_is_no_evidence() {
     assert_eq!(of_lines(&LINES), of_lines(&lines));
 }
 
+/// An answer, and the line that gives it.
+type Given = (&'static str, &'static str);
+
 /// Two answers to one question, each with the line that gives it.
-const SWAPS: [(&str, (&str, &str), (&str, &str)); 4] = [
+const SWAPS: [(&str, Given, Given); 4] = [
     (
         "salts",
         ("not high", "measured EC 1 dS/m by saturated paste in a-1"),

@@ -260,7 +260,7 @@ fn shortened(value: Value, folder: &str) -> Value {
             .clone()
             .into_iter()
             // Where a verb stands in the table of verbs moves with every verb.
-            .filter(|(k, _)| k != "range" || !map.get("uri").is_some_and(|uri| is_table(uri)))
+            .filter(|(k, _)| k != "range" || !map.get("uri").is_some_and(is_table))
             // Whatever names a result, only whether it is the last one matters.
             .filter(|(k, _)| k != "resultId")
             .map(|(k, v)| (k.strip_prefix(folder).unwrap_or(&k).to_owned(), shortened(v, folder)))

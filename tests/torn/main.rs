@@ -6,6 +6,8 @@
 //! told with `HAULM_TEAR_SECONDS=300 cargo test --release --test torn -- --nocapture`, from another seed with
 //! `HAULM_TEAR_SEED=7`. On a panic the text is printed.
 
+#![allow(clippy::panic)]
+
 use std::{
     fs,
     panic::{AssertUnwindSafe, catch_unwind},
