@@ -150,11 +150,7 @@ fn tell(name: &Value, trial: &Trial<'_>) -> Vec<Reckoned> {
         looks += 1;
         last = Some(reading);
         let day = Value::Days(Days::on(*day));
-        let arms: Vec<(&Value, Plots, Vec<usize>)> = trial
-            .arms
-            .iter()
-            .map(|(arm, plots)| (*arm, read(plots, reading), witnesses(plots, reading)))
-            .collect();
+        let arms = arms(trial, reading);
         for (arm, plots, by) in &arms {
             if let Some(hurt) = plots.hurt {
                 let values = vec![name.clone(), number(hurt), number(plots.all), (*arm).clone(), day.clone()];
@@ -169,12 +165,7 @@ fn tell(name: &Value, trial: &Trial<'_>) -> Vec<Reckoned> {
         }
     }
     if let Some(reading) = last {
-        let arms: Vec<(&Value, Plots, Vec<usize>)> = trial
-            .arms
-            .iter()
-            .map(|(arm, plots)| (*arm, read(plots, reading), witnesses(plots, reading)))
-            .collect();
-        for ((arm, plots, by), (other, against, more)) in pairs(&arms) {
+        for ((arm, plots, by), (other, against, more)) in pairs(&arms(trial, reading)) {
             if let Some(n) = plots_needed(plots, against) {
                 let values = vec![name.clone(), (*arm).clone(), (*other).clone(), number(n)];
                 let witnesses = by.iter().chain(more).copied().collect();
@@ -192,6 +183,12 @@ fn pairs<T>(all: &[T]) -> impl Iterator<Item = (&T, &T)> {
     })
 }
 
+/// Each treatment as it stood at one reading, with the numbers of the sentences that say so.
+fn arms<'a>(trial: &Trial<'a>, reading: &Reading) -> Vec<(&'a Value, Plots, Vec<usize>)> {
+    let told = |plots: &BTreeMap<u32, usize>| plots.values().chain(&reading.by).copied().collect();
+    trial.arms.iter().map(|(arm, plots)| (*arm, read(plots, reading), told(plots))).collect()
+}
+
 fn read(plots: &BTreeMap<u32, usize>, reading: &Reading) -> Plots {
     let hurt = plots.keys().filter(|n| reading.hurt.contains(n)).count();
     let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
@@ -200,10 +197,6 @@ fn read(plots: &BTreeMap<u32, usize>, reading: &Reading) -> Plots {
         all: count(plots.len()),
         heights: plots.keys().filter_map(|n| reading.heights.get(n)).copied().collect(),
     }
-}
-
-fn witnesses(plots: &BTreeMap<u32, usize>, reading: &Reading) -> Vec<usize> {
-    plots.values().chain(&reading.by).copied().collect()
 }
 
 fn say(

@@ -343,62 +343,31 @@ impl Terms {
         text: &Spot<String>,
         about: &[usize],
     ) -> Result<Vec<TextPart>, Diagnostic> {
-        let mut parts = Vec::new();
-        let mut rest = text.it.as_str();
-        while let Some((words, after)) = rest.split_once('{') {
-            if !words.is_empty() {
-                parts.push(TextPart::Words(words.into()));
-            }
-            let Some((inside, after)) = after.split_once('}') else {
-                return Err(fault(UNREAD, text.loc, "A `{` in this message is never closed."));
-            };
-            let inside = inside.trim();
+        woven(text, "message", |inside| {
             if let Some(name) = inside.strip_prefix("every ") {
                 let n = self.hole(draft, &Spot { it: name.trim().to_owned(), loc: text.loc })?;
-                parts.push(TextPart::Every(n));
-            } else {
-                let name = atoms::variable(inside, text.loc)?;
-                let n = draft.vars.find(&name).and_then(|id| self.find(id)).filter(|n| about.contains(n));
-                let Some(n) = n else {
-                    let message =
-                        format!("A message speaks of what it is about; `{{{inside}}}` is not among that.");
-                    return Err(fault(UNREAD, text.loc, message)
-                        .remark(RemarkKind::Write, format!("{{every {inside}}}")));
-                };
-                parts.push(TextPart::Term(n));
+                return Ok(TextPart::Every(n));
             }
-            rest = after;
-        }
-        if !rest.is_empty() {
-            parts.push(TextPart::Words(rest.into()));
-        }
-        Ok(parts)
+            let name = atoms::variable(inside, text.loc)?;
+            let n = draft.vars.find(&name).and_then(|id| self.find(id)).filter(|n| about.contains(n));
+            n.map(TextPart::Term).ok_or_else(|| {
+                let message =
+                    format!("A message speaks of what it is about; `{{{inside}}}` is not among that.");
+                fault(UNREAD, text.loc, message).remark(RemarkKind::Write, format!("{{every {inside}}}"))
+            })
+        })
     }
 
     /// A text of a recipe: any blank of the rule, `{every x}`, and `{new KIND}`.
     fn told(&mut self, draft: &mut Draft<'_>, text: &Spot<String>) -> Result<Vec<TextPart>, Diagnostic> {
-        let mut parts = Vec::new();
-        let mut rest = text.it.as_str();
-        while let Some((words, after)) = rest.split_once('{') {
-            if !words.is_empty() {
-                parts.push(TextPart::Words(words.into()));
-            }
-            let Some((inside, after)) = after.split_once('}') else {
-                return Err(fault(UNREAD, text.loc, "A `{` in this text is never closed."));
-            };
-            let inside = inside.trim();
-            let hole = |name: &str| Spot { it: name.trim().to_owned(), loc: text.loc };
-            parts.push(match inside.split_once(' ') {
+        let hole = |name: &str| Spot { it: name.trim().to_owned(), loc: text.loc };
+        woven(text, "text", |inside| {
+            Ok(match inside.split_once(' ') {
                 Some(("every", name)) => TextPart::Every(self.hole(draft, &hole(name))?),
                 Some(("new", kind)) => TextPart::New(kind.trim().into()),
                 _ => TextPart::Term(self.hole(draft, &hole(inside))?),
-            });
-            rest = after;
-        }
-        if !rest.is_empty() {
-            parts.push(TextPart::Words(rest.into()));
-        }
-        Ok(parts)
+            })
+        })
     }
 
     /// The entry of the line marked `(here)`.
@@ -467,4 +436,28 @@ fn parts(text: &[TextPart]) -> Vec<Part> {
             TextPart::New(kind) => Some(Part::Word(format!("a new {kind}").into())),
         })
         .collect()
+}
+
+/// A text cut at its braces: the words as they stand, and what `blank` makes of the inside of each brace.
+fn woven(
+    text: &Spot<String>,
+    called: &str,
+    mut blank: impl FnMut(&str) -> Result<TextPart, Diagnostic>,
+) -> Result<Vec<TextPart>, Diagnostic> {
+    let mut parts = Vec::new();
+    let mut rest = text.it.as_str();
+    while let Some((words, after)) = rest.split_once('{') {
+        if !words.is_empty() {
+            parts.push(TextPart::Words(words.into()));
+        }
+        let Some((inside, after)) = after.split_once('}') else {
+            return Err(fault(UNREAD, text.loc, format!("A `{{` in this {called} is never closed.")));
+        };
+        parts.push(blank(inside.trim())?);
+        rest = after;
+    }
+    if !rest.is_empty() {
+        parts.push(TextPart::Words(rest.into()));
+    }
+    Ok(parts)
 }
