@@ -17,7 +17,7 @@ use crate::{
     measure::value::{EntryId, Value},
     model::{
         finding::{Action, ActionState, Awaited},
-        program::{Atom, Meaning, Rule, Term, Until},
+        program::{Atom, Meaning, Rule, Term, TextPart, Until},
         proof::Proof,
     },
 };
@@ -31,6 +31,36 @@ pub struct Asked {
     pub values: Vec<Value>,
     /// The entries it rests on.
     pub entries: BTreeSet<EntryId>,
+    /// Its words in their parts.
+    pub said: Vec<Said>,
+    /// The code of the page whose finding is its reason.
+    pub matter: Arc<str>,
+}
+
+/// A part of an action's words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Said {
+    /// Words of the page.
+    Words(String),
+    /// What fills a blank.
+    Value(Value),
+}
+
+/// The words before each name, the name, and the words after it.
+pub fn gaps(known: &Known<'_>, said: &[Said]) -> Vec<(String, String, String)> {
+    let text = |parts: &[Said]| -> String {
+        let words = parts.iter().map(|part| match part {
+            Said::Words(words) => words.clone(),
+            Said::Value(value) => say::value(known, value),
+        });
+        words.collect()
+    };
+    let gap = |(n, part): (usize, &Said)| {
+        let named = matches!(part, Said::Value(Value::Thing(_)));
+        let (before, after) = (said.get(..n).unwrap_or_default(), said.get(n + 1..).unwrap_or_default());
+        named.then(|| (text(before), text(std::slice::from_ref(part)), text(after)))
+    };
+    said.iter().enumerate().filter_map(gap).collect()
 }
 
 /// What may stand beside an action.
@@ -54,6 +84,7 @@ pub(super) struct Key<'a> {
     pub code: Arc<str>,
     pub words: String,
     pub values: Vec<Value>,
+    pub said: Vec<Said>,
     asks: Vec<Ask<'a>>,
     closed: BTreeSet<(NaiveDate, bool)>,
 }
@@ -108,6 +139,7 @@ fn keys<'a>(known: &Known<'a>) -> Vec<Key<'a>> {
         };
         let (Some(since), Some(by), Some(proof)) = (day(*since), day(*by), proof) else { continue };
         let values: Vec<Value> = key.iter().filter_map(|n| tuple.values.get(*n).cloned()).collect();
+        let said = said(known, words, &tuple.values);
         let words = say::text(known, words, &tuple.values, &[&tuple.values]);
         let here = here.and_then(|n| match tuple.values.get(n) {
             Some(Value::Entry(id)) => Some(*id),
@@ -123,6 +155,7 @@ fn keys<'a>(known: &Known<'a>) -> Vec<Key<'a>> {
                 code: Arc::clone(&rule.page),
                 words,
                 values,
+                said,
                 asks: Vec::new(),
                 closed: BTreeSet::new(),
             });
@@ -132,6 +165,18 @@ fn keys<'a>(known: &Known<'a>) -> Vec<Key<'a>> {
         entry.asks.push(Ask { rule, since, by, here, proof, until: awaited });
     }
     keys.into_values().collect()
+}
+
+/// The words of a head in their parts.
+fn said(known: &Known<'_>, words: &[TextPart], values: &[Value]) -> Vec<Said> {
+    let part = |part: &TextPart| match part {
+        TextPart::Words(words) => Some(Said::Words(words.to_string())),
+        TextPart::Term(n) => values.get(*n).cloned().map(Said::Value),
+        TextPart::New(_) | TextPart::Every(_) => {
+            Some(Said::Words(say::text(known, std::slice::from_ref(part), values, &[values])))
+        }
+    };
+    words.iter().filter_map(part).collect()
 }
 
 /// What is known of the blanks of a closing sentence.
@@ -204,6 +249,7 @@ fn asked(
 ) -> Asked {
     let since = asks.first().map_or(known.today, |a| a.since);
     let by = asks.iter().filter(|a| a.since == since).map(|a| a.by).min().unwrap_or(since);
+    let anew = asks.iter().filter(|a| a.since <= known.today).max_by_key(|a| (a.since, a.by));
     let proofs: Vec<&Proof> = asks.iter().map(|a| &*a.proof).collect();
     let entries: BTreeSet<EntryId> = evidence::entries(known, &proofs).into_keys().collect();
     let here = asks.iter().filter_map(|a| a.here).next();
@@ -214,6 +260,7 @@ fn asked(
     let about = if things.is_empty() { key.values.iter().collect() } else { things };
     let blanks: Vec<String> = key.values.iter().map(|v| say::value(known, v)).collect();
     let rule = asks.first().map(|a| a.rule);
+    let (reason, severity) = attach::reason(known, &key.code, &key.values, &entries, beside.findings);
     Asked {
         action: Action {
             code: Arc::clone(&key.code),
@@ -226,8 +273,10 @@ fn asked(
             instance,
             since,
             by,
+            again: anew.map(|a| a.by).filter(|again| *again > by),
+            severity: Some(severity),
             state,
-            reason: attach::reason(known, &key.code, &key.values, &entries, beside.findings),
+            reason,
             cautions: beside.cautions.about(&key.code, &key.values),
             lines,
             write: rule.and_then(|r| write(r, &key.words)),
@@ -236,6 +285,8 @@ fn asked(
         },
         values: key.values.clone(),
         entries,
+        said: key.said.clone(),
+        matter: Arc::clone(&key.code),
     }
 }
 

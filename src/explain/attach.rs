@@ -17,7 +17,7 @@ use super::{
     say,
 };
 use crate::{
-    base::diagnostic::{Remark, RemarkKind},
+    base::diagnostic::{Remark, RemarkKind, Severity},
     measure::{
         date,
         value::{EntryId, Value},
@@ -128,15 +128,15 @@ impl Cautions {
     }
 }
 
-/// Why an action is asked for: what its page says about the same thing, else about the same entries,
-/// else what the page is for.
+/// Why an action is asked for, and how pressing that is: what its page says about the same thing, else about
+/// the same entries, else what the page is for.
 pub fn reason(
     known: &Known<'_>,
     code: &str,
     values: &[Value],
     entries: &BTreeSet<EntryId>,
     findings: &[Finding<'_>],
-) -> String {
+) -> (String, Severity) {
     let of_page = || findings.iter().filter(|f| *f.diagnostic.code == *code);
     let names = |f: &&Finding<'_>| values.iter().any(|v| f.named.contains(v));
     let shared = |f: &&Finding<'_>| f.entries.intersection(entries).count();
@@ -148,11 +148,12 @@ pub fn reason(
         of_page().find(|f| shared(f) == most)
     });
     if let Some(finding) = said {
-        return finding.diagnostic.message.clone();
+        return (finding.diagnostic.message.clone(), finding.diagnostic.severity);
     }
     let page = known.pages.iter().find(|p| *p.code == *code);
     let section = page.and_then(|p| p.sections.iter().find(|s| s.heading.text.contains("Why")));
-    section.map_or_else(String::new, |s| first_sentence(&s.prose.text))
+    let reason = section.map_or_else(String::new, |s| first_sentence(&s.prose.text));
+    (reason, page.and_then(|p| p.severity).unwrap_or(Severity::Hint))
 }
 
 /// The first sentence of some prose, in one line.

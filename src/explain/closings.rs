@@ -4,13 +4,19 @@
 //! a diagnostic with the nearest action for each line that closes none. Plans are not closed here: the
 //! diary has settled those.
 
-use std::collections::BTreeSet;
+use std::{
+    cmp::Reverse,
+    collections::{BTreeMap, BTreeSet},
+};
 
-use super::{Known, actions::Key};
+use super::{
+    Known,
+    actions::{Key, gaps},
+};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::{fold, nearest},
+        name::{fold, nearest, plural},
     },
     measure::date,
     model::diary::Closing,
@@ -28,6 +34,11 @@ pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> 
             continue;
         }
         let found = meant(closing, keys, &kinds);
+        let several = if found.is_empty() { together(known, closing, keys, &kinds) } else { Vec::new() };
+        if !several.is_empty() {
+            out.extend(close(closing, keys, &several));
+            continue;
+        }
         let mut names: Vec<String> =
             found.iter().filter_map(|i| keys.get(*i)).map(|k| fold(&k.words)).collect();
         names.dedup();
@@ -70,6 +81,39 @@ fn meant(closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Vec<u
     }
     let short = shortened(&closing.words, kinds);
     if short.is_empty() { Vec::new() } else { find(&|words| shortened(words, kinds) == short) }
+}
+
+/// The keys that a line means together, as the list of things to do joins them: all alike but for one name, and
+/// each of the names in the line is the name of one (`look over the plants in beds north-1, north-2 and strip-4`).
+fn together(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Vec<usize> {
+    let kinds: BTreeSet<String> = kinds.iter().flat_map(|k| [k.clone(), plural(k)]).collect();
+    let plain = |words: &str| -> Vec<String> {
+        let words = shortened(words, &kinds).into_iter();
+        let bare =
+            words.map(|w| if w == "have" { "has".to_owned() } else { w.trim_end_matches(',').to_owned() });
+        bare.filter(|w| w != "and").collect()
+    };
+    let written = plain(&closing.words);
+    let mut alike: BTreeMap<(Vec<String>, Vec<String>), Vec<(Vec<String>, usize)>> = BTreeMap::new();
+    for (n, key) in keys.iter().enumerate() {
+        for (before, name, after) in gaps(known, &key.said) {
+            let around = (plain(&before), plain(&after));
+            alike.entry(around).or_default().push((plain(&name), n));
+        }
+    }
+    let meant = alike.into_iter().find_map(|((before, after), mut names)| {
+        let mut rest = written.strip_prefix(before.as_slice())?.strip_suffix(after.as_slice())?;
+        // The longest name that fits is the one meant.
+        names.sort_by_key(|(name, n)| (Reverse(name.len()), *n));
+        let mut found = Vec::new();
+        while !rest.is_empty() {
+            let (name, _) = names.iter().find(|(name, _)| !name.is_empty() && rest.starts_with(name))?;
+            found.extend(names.iter().filter(|(other, _)| other == name).map(|(_, n)| *n));
+            rest = rest.get(name.len()..)?;
+        }
+        Some(found)
+    });
+    meant.unwrap_or_default()
 }
 
 fn shortened(words: &str, kinds: &BTreeSet<String>) -> Vec<String> {

@@ -13,6 +13,7 @@ pub mod content;
 mod evidence;
 mod findings;
 mod fold;
+mod jobs;
 pub mod missing;
 mod order;
 pub mod pages;
@@ -67,13 +68,27 @@ pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
     said.extend(found);
     attach::remarks(known, &cautions, &mut said, &actions);
     let lines = allow::Lines::of(known);
-    let kept = lines.apply(known, said);
-    let (quiet_actions, mut actions): (Vec<_>, Vec<_>) =
-        actions.into_iter().map(|a| a.action).partition(|a| lines.cover(&a.code, &a.about));
-    actions.extend(plans::open(known));
-    actions.sort_by(|a, b| (a.by, a.since, &a.key, a.instance).cmp(&(b.by, b.since, &b.key, b.instance)));
+    let mut kept = lines.apply(known, said);
+    let (quiet, mut actions): (Vec<_>, Vec<_>) =
+        actions.into_iter().partition(|a| lines.cover(&a.action.code, &a.action.about));
+    let plans = plans::open(known, &cautions, &kept.said);
+    plans::hold(&mut kept.said, &plans);
+    actions.extend(plans);
+    actions.sort_by(|a, b| {
+        let key = |a: &actions::Asked| (a.action.by, a.action.since);
+        let (one, other) = ((&a.action.key, a.action.instance), (&b.action.key, b.action.instance));
+        (key(a), one).cmp(&(key(b), other))
+    });
+    let matters = jobs::matters(known, &actions);
     let mut findings = fold::folded(known, kept.said);
     findings.extend(kept.hints);
     order::urgent_first(known, &mut findings);
-    Report { today: known.today, findings, allowed: kept.allowed, actions, quiet_actions }
+    Report {
+        today: known.today,
+        findings,
+        allowed: kept.allowed,
+        actions: actions.into_iter().map(|a| a.action).collect(),
+        quiet_actions: quiet.into_iter().map(|a| a.action).collect(),
+        matters,
+    }
 }

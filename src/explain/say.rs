@@ -3,10 +3,11 @@
 //! Comes in: values and patterns of the program. Goes out: what a grower reads, in the farm's units.
 //! It chooses no sentences.
 
-use std::cmp::Ordering;
+use std::{cmp::Ordering, collections::BTreeMap};
 
 use super::Known;
 use crate::{
+    base::name::plural,
     measure::{
         date, display,
         value::{BlankType, EntryId, Thing, Value},
@@ -214,7 +215,34 @@ pub fn listed(known: &Known<'_>, mut values: Vec<&Value>) -> String {
     if left > 0 {
         items.push(format!("{left} more"));
     }
-    match items.as_slice() {
+    and(&items)
+}
+
+/// `cutting bed and beds north-1, north-2 and strip-4`: sorted, each once, all of them; the kind word is said once
+/// for all that are told with it.
+pub fn together(known: &Known<'_>, mut values: Vec<&Value>) -> String {
+    values.sort_by(|a, b| by_name(known, a, b));
+    values.dedup();
+    let mut plain = Vec::new();
+    let mut kinds: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    for v in values {
+        let told = value(known, v);
+        let kind = if let Value::Thing(t) = v { &*t.kind } else { "" };
+        match told.strip_prefix(kind).and_then(|name| name.strip_prefix(' ')) {
+            Some(name) => kinds.entry(kind).or_default().push(name.to_owned()),
+            None => plain.push(told),
+        }
+    }
+    plain.extend(kinds.into_iter().map(|(kind, names)| match names.as_slice() {
+        [one] => format!("{kind} {one}"),
+        several => format!("{} {}", plural(kind), and(several)),
+    }));
+    and(&plain)
+}
+
+/// `a, b and c`.
+fn and(items: &[String]) -> String {
+    match items {
         [] => String::new(),
         [one] => one.clone(),
         [most @ .., last] => format!("{} and {last}", most.join(", ")),

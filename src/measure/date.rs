@@ -184,6 +184,11 @@ pub fn long(day: NaiveDate) -> String {
     format!("{} {} {}", day.day(), month_name(day), day.year())
 }
 
+/// A day in words as it is said on another: without its year where that is the same, `20 March`.
+pub fn short(day: NaiveDate, said_on: NaiveDate) -> String {
+    if day.year() == said_on.year() { format!("{} {}", day.day(), month_name(day)) } else { long(day) }
+}
+
 fn month_name(day: NaiveDate) -> String {
     day.format("%B").to_string()
 }

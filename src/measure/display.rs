@@ -133,9 +133,11 @@ fn finer(unit: Unit) -> Option<Unit> {
     }))
 }
 
-/// A duration in whatever of minutes, hours, days and weeks reads best.
+/// A duration in whatever of minutes, hours and days reads best; one day is a day.
 fn duration(days: Range, range: fn(Range) -> String) -> String {
+    let one_day = days.is_exact() && (days.high() - 1.0).abs() < 1e-9;
     let unit = match days.high() {
+        _ if one_day => Unit("days"),
         d if d < 2.0 / 24.0 => Unit("min"),
         d if d < 2.0 => Unit("h"),
         _ => Unit("days"),
@@ -267,9 +269,14 @@ mod tests {
 
     #[test]
     fn durations_choose_the_unit_that_reads_best() {
-        for (n, u, shown) in
-            [(90.0, "min", "90 min"), (16.0, "h", "16 h"), (3.0, "weeks", "21 days"), (48.0, "h", "2 days")]
-        {
+        for (n, u, shown) in [
+            (90.0, "min", "90 min"),
+            (16.0, "h", "16 h"),
+            (3.0, "weeks", "21 days"),
+            (48.0, "h", "2 days"),
+            (1.0, "day", "1 day"),
+            (1.5, "days", "36 h"),
+        ] {
             assert_eq!(value(&unit::quantity(n, u).expect("a unit"), &Units::new()), shown);
         }
     }

@@ -1,4 +1,4 @@
-//! Actions with their dates, as `due` lists them and findings carry them.
+//! Actions with their dates, as findings carry them, and the matters in which `due` tells them.
 
 use std::sync::Arc;
 
@@ -6,7 +6,10 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::sentence::SentenceId;
-use crate::{base::span::Loc, measure::value::Value};
+use crate::{
+    base::{diagnostic::Severity, span::Loc},
+    measure::value::Value,
+};
 
 /// How an action stands.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -44,8 +47,12 @@ pub struct Action {
     pub instance: u32,
     /// Since when it is open.
     pub since: NaiveDate,
-    /// By when it is due.
+    /// By when it is due, as it was first asked for.
     pub by: NaiveDate,
+    /// The later day that was said when it was last asked for anew, if it was.
+    pub again: Option<NaiveDate>,
+    /// How pressing what asks for it is; none for a plan that nothing is said against.
+    pub severity: Option<Severity>,
     /// Open, done or skipped.
     pub state: ActionState,
     /// Why, in a sentence.
@@ -61,4 +68,65 @@ pub struct Action {
     pub until: Option<Awaited>,
     /// What it is about, as findings name it.
     pub about: Vec<String>,
+}
+
+impl Action {
+    /// The day that places it among other jobs: the last it was asked for by.
+    pub fn place(&self) -> NaiveDate {
+        self.again.unwrap_or(self.by)
+    }
+}
+
+/// When a job is to be done, as the list of jobs is parted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum When {
+    /// Due today or before.
+    Today,
+    /// Due in the next seven days.
+    Week,
+    /// Due after that.
+    Later,
+    /// Long overdue, and no alarm.
+    Old,
+}
+
+/// One job: an action, or several that one visit does.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Job {
+    /// What to do, the names of all its actions joined: `look over the plants in beds a, b and c`.
+    pub words: String,
+    /// The first day by which any of it is due.
+    pub by: NaiveDate,
+    /// The last day by which any of it was asked for.
+    pub place: NaiveDate,
+    /// The first day from which any of it is asked for.
+    pub since: NaiveDate,
+    /// A plan of the diary.
+    pub plan: bool,
+    /// A line that closes all of it, where only a line by hand can.
+    pub write: Option<String>,
+    /// The actions, by their place among those of the report.
+    pub actions: Vec<usize>,
+}
+
+/// Jobs that are asked for in one matter, told together under one reason.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Matter {
+    /// When they are to be done.
+    pub when: When,
+    /// How pressing the matter is; none for plans that nothing is said against.
+    pub severity: Option<Severity>,
+    /// The pages that ask for them, the most pressing first.
+    pub codes: Vec<Arc<str>>,
+    /// What to do, the nearest day first.
+    pub jobs: Vec<Job>,
+    /// Why, each in a sentence.
+    pub reasons: Vec<String>,
+    /// Why other pages ask for the same.
+    pub also: Vec<String>,
+    /// What can hurt, and whose word goes before ours.
+    pub cautions: Vec<String>,
+    /// The journal lines they rest on, the one to act on first.
+    pub lines: Vec<Loc>,
 }

@@ -10,7 +10,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::page::Passage;
 use crate::{
     base::{name::fold, span::Loc},
-    measure::unit::Dimension,
+    measure::{unit::Dimension, value::Quantity},
 };
 
 /// All frames of the journal language.
@@ -45,12 +45,14 @@ pub struct Frame {
     pub meaning: Arc<str>,
     /// One right line, list marker left out.
     pub example: Arc<str>,
-    /// Its section is marked `everyday`: prose may begin with this verb, so it is an entry only if something in it is known.
+    /// Marked °: everyday prose may begin with this verb, so it is an entry only if something in it is known.
     pub everyday: bool,
     /// What sort of entry it makes.
     pub kind: FrameKind,
     /// Its slots, in the order of the table.
     pub slots: Vec<Slot>,
+    /// What amounts in its slots can mean at all.
+    pub limits: Vec<Limit>,
     /// The sentences it says, one line each, with their place in the frame table.
     pub sentences: Vec<Passage>,
     /// Where its heading stands in the frame table.
@@ -62,6 +64,17 @@ impl Frame {
     pub fn slot(&self, name: &str) -> Option<&Slot> {
         self.slots.iter().find(|s| &*s.name == name)
     }
+}
+
+/// The least and the most an amount in a slot can mean; beyond that it is a slip of the pen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// The slot.
+    pub slot: Arc<str>,
+    /// Both ends.
+    pub range: Quantity,
+    /// Both ends as they are written: `-70 to 5 C`.
+    pub said: Arc<str>,
 }
 
 /// What sort of entry a frame makes.

@@ -6,7 +6,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::finding::{Action, ActionState};
+use super::finding::{Action, ActionState, Matter};
 use crate::base::diagnostic::{Diagnostic, Severity};
 
 /// A finding that an `allow` line keeps quiet.
@@ -31,6 +31,8 @@ pub struct Report {
     pub actions: Vec<Action>,
     /// Actions of allowed findings: nobody is asked for them.
     pub quiet_actions: Vec<Action>,
+    /// The open actions as jobs, in the order in which they are told.
+    pub matters: Vec<Matter>,
 }
 
 impl Report {
@@ -50,6 +52,11 @@ impl Report {
             d.folded.iter().map(|f| 1 + under(f)).sum()
         }
         self.findings.iter().map(under).sum()
+    }
+
+    /// How many jobs there are to do: what one visit does is one.
+    pub fn jobs(&self) -> usize {
+        self.matters.iter().map(|m| m.jobs.len()).sum()
     }
 
     /// The actions still to do, in due order.

@@ -70,10 +70,12 @@ impl Sentence {
                     out.push_str(w);
                 }
                 Part::Blank(n) => {
+                    let filling = fill(*n);
+                    article(&mut out, &filling);
                     if !out.is_empty() {
                         out.push(' ');
                     }
-                    out.push_str(&fill(*n));
+                    out.push_str(&filling);
                 }
             }
         }
@@ -83,5 +85,41 @@ impl Sentence {
     /// The sentence as declared: `{lot} was spread on {bed}`.
     pub fn pattern(&self) -> String {
         self.filled(|n| self.blanks.get(n).map_or_else(String::new, |b| format!("{{{}}}", b.name)))
+    }
+}
+
+/// Makes the `a` that a sentence stands at fit what fills its blank: `an`, or none before a plural.
+fn article(out: &mut String, filling: &str) {
+    let Some(before) = out.strip_suffix(" a").map(str::len) else { return };
+    let many = filling.ends_with('s') && !["ss", "us", "is"].iter().any(|end| filling.ends_with(end));
+    let vowel = filling.starts_with(['a', 'e', 'i', 'o', 'u']) && !filling.starts_with("uni");
+    if many {
+        out.truncate(before);
+        if let Some(subject) = out.strip_suffix(" is").map(str::len) {
+            out.replace_range(subject.., " are");
+        }
+    } else if vowel {
+        out.push('n');
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_article_fits_what_fills_the_blank() {
+        for (before, filling, after) in [
+            ("bed b1 is a", "bed", "bed b1 is a"),
+            ("hens is a", "animals", "hens are"),
+            ("5 is a", "amount", "5 is an"),
+            ("it has a", "salts", "it has"),
+            ("it has a", "{every}", "it has a"),
+            ("a", "amount", "a"),
+        ] {
+            let mut out = before.to_owned();
+            article(&mut out, filling);
+            assert_eq!(out, after, "{before} {filling}");
+        }
     }
 }

@@ -10,9 +10,13 @@ use crate::{
         diagnostic::{Diagnostic, Severity},
         span::{FileId, Loc, Span},
     },
-    measure::unit::Dimension,
+    measure::{
+        number::Range,
+        unit::{self, Dimension},
+        value::{Quantity, Value},
+    },
     model::{
-        frame::{Frame, FrameKind, Frames, Lead, Need, Several, Slot, Takes},
+        frame::{Frame, FrameKind, Frames, Lead, Limit, Need, Several, Slot, Takes},
         page::Passage,
     },
 };
@@ -61,7 +65,12 @@ pub fn parse(file: FileId, text: &str) -> (Frames, Vec<Diagnostic>) {
                 frames.push(empty_frame(verb.trim(), loc));
             }
         } else if let (false, Some(frame)) = (in_common, frames.last_mut()) {
-            if line.starts_with('|') {
+            if let Some(limit) = line.strip_prefix("limits:") {
+                match self::limit(limit) {
+                    Some(limit) => frame.limits.push(limit),
+                    None => problems.push(problem(loc, "limits: SLOT -70 to 5 C (source)".to_owned())),
+                }
+            } else if line.starts_with('|') {
                 match slot(line) {
                     Ok(Some(slot)) => frame.slots.push(slot),
                     Ok(None) => {}
@@ -94,6 +103,7 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
         everyday: false,
         kind: FrameKind::Event,
         slots: Vec::new(),
+        limits: Vec::new(),
         sentences: Vec::new(),
         loc,
     }
@@ -121,6 +131,25 @@ fn attribute(frame: &mut Frame, line: &str) -> bool {
         return false;
     }
     true
+}
+
+/// `temperature -70 to 5 C (our judgement)`: a slot, the least and the most, the unit of either where they differ
+/// (`1 mm to 3 m`), and where they are from.
+fn limit(line: &str) -> Option<Limit> {
+    let (ends, _source) = line.trim().strip_suffix(')')?.split_once(" (")?;
+    let (slot, said) = ends.split_once(' ')?;
+    let (least, most) = said.split_once(" to ")?;
+    let end = |text: &str, unit: &str| {
+        let (number, own) = text.split_once(' ').unwrap_or((text, unit));
+        match unit::quantity(number.parse().ok()?, own)? {
+            Value::Quantity(q) => Some(q),
+            _ => None,
+        }
+    };
+    let (_, unit) = most.split_once(' ')?;
+    let (least, most) = (end(least, unit)?, end(most, unit)?);
+    let range = Quantity { size: Range::new(least.size.low(), most.size.high()), dimension: most.dimension };
+    (least.dimension == most.dimension).then(|| Limit { slot: slot.into(), range, said: said.into() })
 }
 
 /// A row of a slot table; `None` for its heading and the line under it.
@@ -247,6 +276,20 @@ mod tests {
             );
             assert!(!frame.slots.is_empty(), "{} has no slots", frame.verb);
         }
+    }
+
+    #[test]
+    fn limits_are_of_slots_of_their_verb() {
+        let frames = load();
+        let limits = || frames.frames.iter().flat_map(|f| f.limits.iter().map(move |l| (f, l)));
+        assert!(limits().count() > 5);
+        for (frame, limit) in limits() {
+            assert!(frame.slot(&limit.slot).is_some(), "{}: {}", frame.verb, limit.slot);
+            assert!(limit.range.size.low() < limit.range.size.high(), "{}: {}", frame.verb, limit.said);
+        }
+        let depth = limit("depth 1 mm to 3 m (our judgement)").expect("a limit");
+        assert_eq!((depth.range.dimension, &*depth.said), (Dimension::Length, "1 mm to 3 m"));
+        assert_eq!(limit("temperature 5 C"), None);
     }
 
     #[test]

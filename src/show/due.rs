@@ -1,11 +1,11 @@
-//! The list of things to do, in date order, each with its reason and its caution.
+//! The list of things to do: today's by how pressing they are, then this week's and later ones by day.
 //!
-//! Comes in: a report. Goes out: text. Closed and quiet ones are shown only with `all`.
+//! Comes in: a report. Goes out: text. A caution is said in full where it first stands. Closed and quiet ones,
+//! and the reasons for what is not near, are shown only with `all`.
 
 use std::{collections::BTreeSet, fmt::Write as _};
 
-use chrono::NaiveDate;
-use indexmap::IndexMap;
+use chrono::{Days, NaiveDate};
 
 use super::{
     layout::{Style, columns, count, cut},
@@ -16,47 +16,34 @@ use crate::{
     base::{diagnostic::Severity, source::Sources},
     measure::date,
     model::{
-        finding::{Action, ActionState},
+        finding::{ActionState, Job, Matter, When},
         report::Report,
     },
 };
 
-/// How many days past its day an action is told in one line at the end, so that the next days stand first.
-const LONG_OVERDUE: i64 = 60;
+/// Columns of the word that says how pressing a job is, with the space before and after.
+const WORD: usize = 9;
 
-/// Everything to do, soonest first; what is long overdue at the end, one line each.
+/// How many reasons are told of jobs done together.
+const REASONS: usize = 3;
+
+/// Everything to do: what is due or overdue, the coming week, later, and last what is long overdue.
 pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
-    let open: Vec<&Action> = report.open_actions().collect();
-    let (near, long): (Vec<_>, Vec<_>) = jobs(&open)
-        .into_iter()
-        .partition(|job| style.all || (report.today - job[0].by).num_days() <= LONG_OVERDUE);
     let mut out = String::new();
-    let mut heading = String::new();
-    let mut last = "";
-    for job in &near {
-        let when = when(job[0].by, report.today);
-        if when != heading {
-            if !heading.is_empty() {
+    let mut cautions = BTreeSet::new();
+    let mut when = None;
+    for matter in &report.matters {
+        if when != Some(matter.when) {
+            if when.is_some() {
                 out.push('\n');
             }
-            let ink = if job[0].by < report.today { Ink::Severity(Severity::Warn) } else { Ink::Strong };
-            let _ = writeln!(out, "{}", paint(&when, ink, style.colour));
-            heading = when;
+            when = Some(matter.when);
+            out.push_str(&lines::heading(&heading(matter.when, report.today), style));
         }
-        out.push_str(&one(job, last, report.today, sources, style));
-        last = &job[0].reason;
+        out.push_str(&jobs(matter, report, sources, style));
+        out.push_str(&beside(matter, &mut cautions, sources, style));
     }
-    if !long.is_empty() {
-        if !near.is_empty() {
-            out.push('\n');
-        }
-        out.push_str(&lines::heading("Overdue by more than two months", style));
-        for job in long {
-            let words = format!("{} (by {})", job[0].words, date::long(job[0].by));
-            out.push_str(&lines::noted("  ", &words, &job[0].code, style));
-        }
-    }
-    if open.is_empty() {
+    if report.matters.is_empty() {
         out.push_str("Nothing is asked for.\n");
     }
     if style.all {
@@ -76,82 +63,145 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
                 out.push_str(&lines::noted("  ", &action.words, &action.code, style));
             }
         }
-    } else {
-        let closed = report.actions.len() - open.len();
-        let mut more = Vec::new();
-        if closed > 0 {
-            more.push(format!("{closed} closed"));
-        }
-        if !report.quiet_actions.is_empty() {
-            more.push(format!("{} not asked for, because allowed", report.quiet_actions.len()));
-        }
-        if !more.is_empty() {
-            out.push('\n');
-            out.push_str(&lines::paragraph(0, &format!("{} (--all shows them)", more.join(", ")), style));
-        }
+    } else if let Some(more) = more(report) {
+        out.push('\n');
+        out.push_str(&lines::paragraph(0, &more, style));
     }
     out
 }
 
-/// The same job asked for by several pages is one job, due when the first of them says.
-fn jobs<'a>(open: &[&'a Action]) -> Vec<Vec<&'a Action>> {
-    let mut jobs: IndexMap<&str, Vec<&Action>> = IndexMap::new();
-    for action in open {
-        jobs.entry(&action.words).or_default().push(action);
+fn heading(when: When, today: NaiveDate) -> String {
+    let day = |day: NaiveDate| format!("{} {}", date::weekday_name(day), date::long(day));
+    match when {
+        When::Today => format!("By today, {}", day(today)),
+        When::Week => format!("By {}", day(today + Days::new(7))),
+        When::Later => "Later".to_owned(),
+        When::Old => "Overdue by more than two months".to_owned(),
     }
-    jobs.into_values().collect()
 }
 
-/// One job with what stands beside it; a reason that was `last` said is not said again.
-fn one(job: &[&Action], last: &str, today: NaiveDate, sources: &Sources, style: &Style) -> String {
-    let [action, others @ ..] = job else { return String::new() };
-    let mut codes: Vec<&str> = job.iter().map(|a| &*a.code).collect();
-    codes.dedup();
-    let mut out = lines::noted("  ", &action.words, &codes.join(", "), style);
-    let mut reasons: Vec<&str> = vec![last];
-    for reason in job.iter().map(|a| a.reason.as_str()).filter(|r| !r.is_empty()) {
-        let said = if reason == last && others.is_empty() { "as above" } else { reason };
-        if said == "as above" || !reasons.contains(&reason) {
-            out.push_str(&lines::lead("    why      ", Ink::Quiet, said, style));
-        }
-        reasons.push(reason);
+/// What is left out without `all`.
+fn more(report: &Report) -> Option<String> {
+    let closed = report.actions.iter().filter(|a| a.state != ActionState::Open).count();
+    let mut more = Vec::new();
+    if closed > 0 {
+        more.push(format!("{closed} closed"));
     }
-    let cautions: BTreeSet<&String> = job.iter().flat_map(|a| &a.cautions).collect();
-    for caution in cautions {
-        out.push_str(&lines::lead("    caution  ", Ink::Caution, caution, style));
+    if !report.quiet_actions.is_empty() {
+        more.push(format!("{} not asked for because allowed", report.quiet_actions.len()));
     }
-    if let Some(loc) = action.lines.first() {
-        let more = match action.lines.len() - 1 {
-            0 => String::new(),
-            n => format!(" and {}", count(n, "more line", "more lines")),
+    if report.matters.iter().any(|m| !near(m.when)) {
+        more.push("the reasons of later ones".to_owned());
+    }
+    (!more.is_empty()).then(|| format!("Not shown: {} (--all shows them)", more.join(", ")))
+}
+
+fn near(when: When) -> bool {
+    matches!(when, When::Today | When::Week)
+}
+
+/// The jobs of a matter, one below the other, each with its day, the first with the pages that ask; a plan, which no
+/// page asks for, with its line.
+fn jobs(matter: &Matter, report: &Report, sources: &Sources, style: &Style) -> String {
+    let mut out = String::new();
+    let codes = matter.codes.iter().map(|c| &**c).collect::<Vec<_>>().join(", ");
+    let line = |job: &Job| {
+        let lines = job.actions.iter().filter_map(|n| report.actions.get(*n)).flat_map(|a| &a.lines);
+        lines.map(|loc| sources.place(*loc)).next().unwrap_or_default()
+    };
+    for (n, job) in matter.jobs.iter().enumerate() {
+        let words = format!("{} ({})", job.words, day(job, matter.when, report.today));
+        let word = if n == 0 { word(matter.severity) } else { "" };
+        let note = match matter.severity {
+            None => line(job),
+            Some(_) if n == 0 => codes.clone(),
+            Some(_) => String::new(),
         };
-        let from =
-            if action.since > today { format!(", from {}", date::long(action.since)) } else { String::new() };
-        let line = sources.slice(*loc).split_whitespace().collect::<Vec<_>>().join(" ");
-        let after = format!("{more}{from}");
-        let place = sources.place(*loc);
-        let room = style.columns().saturating_sub(15 + columns(&place) + columns(&after)).max(16);
-        let text = format!("{place}: {}{after}", cut(&line, room, style.unicode));
-        out.push_str(&lines::lead("    see      ", Ink::Quiet, &text, style));
-    }
-    if let Some(write) = &action.write {
-        out.push_str(&lines::lead("    write    ", Ink::Lead, write, style));
+        let lead = format!("  {word:0$}", WORD - 2);
+        let text = lines::noted(&lead, &words, &note, style);
+        let ink = matter.severity.map_or(Ink::Strong, Ink::Severity);
+        out.push_str(&text.replacen(word, &paint(word, ink, style.colour && n == 0), 1));
     }
     out
 }
 
-/// The heading an action stands under: `Overdue, by 20 March 2026`, `Today`, `Tuesday 24 March 2026`.
-fn when(by: NaiveDate, today: NaiveDate) -> String {
-    let day = format!("{} {}", date::weekday_name(by), date::long(by));
-    match by.signed_duration_since(today).num_days() {
-        ..0 => {
-            let late = today.signed_duration_since(by).num_days();
-            format!("{day}: overdue by {}", count(usize::try_from(late).unwrap_or(0), "day", "days"))
-        }
-        0 => format!("{day}: today"),
-        1 => format!("{day}: tomorrow"),
-        n => format!("{day}: in {n} days"),
+fn word(severity: Option<Severity>) -> &'static str {
+    severity.map_or("plan", Severity::word)
+}
+
+/// When a job is due: `today`, `by 5 April`, `by Friday 5 June`, `by 11 July, from 13 June`.
+fn day(job: &Job, when: When, today: NaiveDate) -> String {
+    let short = |day| date::short(day, today);
+    let by = match (when, (job.by - today).num_days()) {
+        (_, 0) => "today".to_owned(),
+        (_, 1) => "tomorrow".to_owned(),
+        (When::Week, _) => format!("{} {}", date::weekday_name(job.by), short(job.by)),
+        _ => short(job.by),
+    };
+    let mut out = match by.as_str() {
+        "today" | "tomorrow" => by,
+        _ if job.plan => format!("planned for {by}"),
+        _ if job.place > job.by => format!("first by {by}"),
+        _ => format!("by {by}"),
+    };
+    if job.place > job.by && job.actions.len() == 1 {
+        let _ = write!(out, ", again by {}", short(job.place));
     }
+    if job.since > today {
+        let _ = write!(out, ", from {}", short(job.since));
+    }
+    out
+}
+
+/// What stands beside the jobs of a matter: why, what can hurt, where it is written, and what to write.
+fn beside(matter: &Matter, said: &mut BTreeSet<String>, sources: &Sources, style: &Style) -> String {
+    let mut out = String::new();
+    let whole = style.all || near(matter.when);
+    if whole {
+        let left = if style.all { 0 } else { matter.reasons.len().saturating_sub(REASONS) };
+        for reason in matter.reasons.iter().take(matter.reasons.len() - left) {
+            out.push_str(&lines::lead("    why      ", Ink::Quiet, reason, style));
+        }
+        if left > 0 {
+            let code = matter.codes.first().map_or("", |c| &**c);
+            let words = format!("and {left} more: haulm why {code}");
+            out.push_str(&lines::lead("    why      ", Ink::Quiet, &words, style));
+        }
+        for reason in matter.also.iter().filter(|_| style.all) {
+            out.push_str(&lines::lead("    also     ", Ink::Quiet, reason, style));
+        }
+    }
+    let fresh: Vec<&String> = matter.cautions.iter().filter(|c| !said.contains(*c)).collect();
+    if fresh.len() < matter.cautions.len() {
+        out.push_str(&lines::lead("    caution  ", Ink::Caution, "as above", style));
+    }
+    for caution in fresh {
+        out.push_str(&lines::lead("    caution  ", Ink::Caution, caution, style));
+        said.insert(caution.clone());
+    }
+    if whole {
+        if matter.severity.is_some() {
+            out.push_str(&seen(matter, sources, style));
+        }
+        for write in matter.jobs.iter().filter_map(|job| job.write.as_ref()) {
+            out.push_str(&lines::lead("    write    ", Ink::Lead, write, style));
+        }
+    }
+    out
+}
+
+/// The line to act on, and how many more there are.
+fn seen(matter: &Matter, sources: &Sources, style: &Style) -> String {
+    let Some(loc) = matter.lines.first() else { return String::new() };
+    let more = match matter.lines.len() - 1 {
+        0 => String::new(),
+        n => format!(" and {}", count(n, "more line", "more lines")),
+    };
+    let place = sources.place(*loc);
+    let line = sources.slice(*loc).split_whitespace().collect::<Vec<_>>().join(" ");
+    let room = style.columns().saturating_sub(15 + columns(&place) + columns(&more)).max(16);
+    let text = format!("{place}: {}{more}", cut(&line, room, style.unicode));
+    lines::lead("    see      ", Ink::Quiet, &text, style)
 }
 
 fn state(state: &ActionState) -> String {

@@ -17,7 +17,8 @@
 //!             "remarks": [ { "kind": "next" | "caution" | "write" | "why" | "note", "text" } ],
 //!             "fixes": [ { "title", "text", "at": PLACE } ],   replace the place by the text
 //!             "folded": [ FINDING ] }         what this finding explains
-//! ACTION  = { "code", "words", "key", "instance", "since", "by", "state": "open" | "done" | "skipped",
+//! ACTION  = { "code", "words", "key", "instance", "since", "by", "again": day | null,
+//!             "severity": severity | null, "state": "open" | "done" | "skipped",
 //!             "closed": day | null, "reason", "cautions": [ words ], "write": words | null,
 //!             "about": [ words ], "lines": [ PLACE ] }         the line to act on first
 //! PLACE   = { "file", "start": POINT, "end": POINT, "label": words }
@@ -110,6 +111,8 @@ pub fn action(a: &Action, sources: &Sources) -> Value {
         "instance": a.instance,
         "since": a.since.to_string(),
         "by": a.by.to_string(),
+        "again": a.again.map(|d| d.to_string()),
+        "severity": a.severity.map(Severity::word),
         "state": state,
         "closed": closed.map(|d| d.to_string()),
         "reason": a.reason,

@@ -172,9 +172,9 @@ pub fn summary(report: &Report, style: &Style) -> String {
         let hint = if style.all { "" } else { " (--all)" };
         parts.push(format!("{}{hint}", quiet.join(", ")));
     }
-    let open = report.open_actions().count();
-    if open > 0 {
-        parts.push(format!("{} (haulm due)", count(open, "thing to do", "things to do")));
+    let jobs = report.jobs();
+    if jobs > 0 {
+        parts.push(format!("{} (haulm due)", count(jobs, "thing to do", "things to do")));
     }
     let text = parts.join(if style.unicode { " · " } else { "; " });
     let ink = report.worst().map_or(Ink::Well, Ink::Severity);

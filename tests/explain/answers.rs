@@ -13,7 +13,7 @@ use haulm::{
             Attempt, Claim, Ground, PageNote, PhraseBook, Quote, Reach, Standing, Step, Tally, Trace, Verb,
             Why, WhyNotSo, WordKind,
         },
-        finding::{Action, ActionState},
+        finding::{Action, ActionState, Job, Matter, When},
         report::Report,
     },
     show::{due, layout::Style, missing, paint::unpainted, rules, trace, why, words},
@@ -125,6 +125,8 @@ fn action(s: &Sources, name: &str, by: &str, state: ActionState) -> Action {
         instance: 1,
         since: day("2026-03-14"),
         by: day(by),
+        again: None,
+        severity: Some(Severity::Warn),
         state,
         reason: format!("{name} goes to bed north-1, and no bean test of it was ever potted"),
         cautions: vec!["wash your hands; what the label says goes first".into()],
@@ -145,7 +147,38 @@ fn report(s: &Sources, name: &str) -> Report {
             action(s, "lot chips", "2026-04-30", ActionState::Skipped(day("2026-04-01"))),
         ],
         quiet_actions: vec![action(s, "lot peat", "2026-04-30", ActionState::Open)],
+        matters: vec![
+            matter(s, name, When::Today, Some(Severity::Alarm), &[("2026-03-23", 0), ("2026-04-04", 1)]),
+            matter(s, name, When::Today, None, &[("2026-04-04", 1)]),
+            matter(s, name, When::Week, Some(Severity::Warn), &[("2026-04-05", 2)]),
+            matter(s, name, When::Later, Some(Severity::Hint), &[("2027-04-30", 2)]),
+            matter(s, name, When::Old, Some(Severity::Hint), &[("2025-12-30", 2)]),
+        ],
         ..Report::default()
+    }
+}
+
+/// A matter of a job for each day, each of the action with that number.
+fn matter(s: &Sources, name: &str, when: When, severity: Option<Severity>, jobs: &[(&str, usize)]) -> Matter {
+    let of = action(s, name, "2026-04-04", ActionState::Open);
+    let job = |(by, action): &(&str, usize)| Job {
+        words: of.words.clone(),
+        by: day(by),
+        place: day("2026-04-10").max(day(by)),
+        since: day(by),
+        plan: severity.is_none(),
+        write: of.write.clone(),
+        actions: vec![*action],
+    };
+    Matter {
+        when,
+        severity,
+        codes: vec![of.code.clone(), "suspect-lot".into()],
+        jobs: jobs.iter().map(job).collect(),
+        reasons: (0..4).map(|n| format!("{} ({n})", of.reason)).collect(),
+        also: vec!["another page asks for it too".into()],
+        cautions: of.cautions.clone(),
+        lines: of.lines.clone(),
     }
 }
 

@@ -1,9 +1,14 @@
 //! Findings and actions: identity, labels, allow, fold, instances, closings.
 
+use std::collections::BTreeSet;
+
 use haulm::{
     base::diagnostic::{RemarkKind, Severity},
     explain::{asked, explain, missing, subject, why},
-    model::{finding::ActionState, report::Report},
+    model::{
+        finding::{ActionState, Matter},
+        report::Report,
+    },
     show::{self, layout::Style},
 };
 
@@ -247,6 +252,118 @@ fn done_and_skipped_close_the_instance_that_is_open_that_day() {
         ]
     );
     assert!(report.findings.iter().all(|f| &*f.code != "no-such-action"));
+}
+
+/// The jobs of a report: when, how pressing, and the words, one string for each matter.
+fn jobs(report: &Report) -> Vec<String> {
+    let of = |m: &Matter| {
+        let words: Vec<&str> = m.jobs.iter().map(|j| j.words.as_str()).collect();
+        format!("{:?} {}: {}", m.when, m.severity.map_or("plan", Severity::word), words.join(" + "))
+    };
+    report.matters.iter().map(of).collect()
+}
+
+const THREE: &str = "## 2026-03-01\n- ann lent hamlet to bob\n- ann lent emma to bob\n\
+                     ## 2026-03-03\n- ann lent ulysses to bob\n";
+
+#[test]
+fn jobs_that_differ_in_one_name_are_one_and_each_keeps_its_own_key() {
+    let report = report(THREE, "2026-03-20");
+    assert_eq!(jobs(&report), ["Today warn: ask bob to bring books emma, hamlet and ulysses back"]);
+    let job = &report.matters[0].jobs[0];
+    assert_eq!((job.by, job.actions.len()), (day("2026-03-15"), 3));
+    assert_eq!(report.matters[0].reasons.len(), 3, "each book is late for itself");
+    let keys: BTreeSet<&str> = job.actions.iter().map(|n| report.actions[*n].key.as_str()).collect();
+    assert_eq!(keys.len(), 3);
+    let one_came = format!("{THREE}## 2026-03-10\n- emma came back\n");
+    assert_eq!(
+        jobs(&self::report(&one_came, "2026-03-20")),
+        ["Today warn: ask bob to bring books hamlet and ulysses back"]
+    );
+}
+
+#[test]
+fn a_line_may_close_several_by_the_words_of_their_one_job() {
+    let closed = |line: &str| -> (usize, bool) {
+        let report = report(&format!("{THREE}## 2026-03-10\n- {line}\n"), "2026-03-20");
+        let open = report.open_actions().count();
+        (3 - open, report.findings.iter().any(|f| &*f.code == "no-such-action"))
+    };
+    assert_eq!(closed("done ask bob to bring books emma, hamlet and ulysses back"), (3, false));
+    assert_eq!(closed("done ask bob to bring emma and ulysses back"), (2, false));
+    assert_eq!(closed("skipped ask bob to bring books hamlet and emma back: he moved"), (2, false));
+    assert_eq!(closed("done ask bob to bring books emma and macbeth back"), (0, true));
+    assert_eq!(closed("done ask bob to bring emma back"), (1, false));
+}
+
+#[test]
+fn what_an_alarm_asks_for_stands_first_however_old_and_other_old_jobs_last() {
+    let diary = "## 2026-01-01\n- ann lent emma to cy\n- dee asked after emma\n\
+                 ## 2026-03-20\n- ann lent hamlet to bob\n## 2026-03-25\n- [ ] emma came back\n";
+    assert_eq!(
+        jobs(&report(diary, "2026-04-01")),
+        [
+            "Today alarm: write to dee about book emma",
+            "Today plan: emma came back",
+            "Week warn: ask bob to bring book hamlet back",
+            "Old warn: ask cy to bring book emma back",
+        ]
+    );
+    let far = jobs(&report("## 2026-03-20\n- ann lent hamlet to bob\n", "2026-03-22"));
+    assert_eq!(far, ["Later warn: ask bob to bring book hamlet back"]);
+}
+
+#[test]
+fn a_job_asked_for_anew_keeps_its_first_day_and_stands_by_the_new_one() {
+    let diary = "## 2026-01-01\n- ann lent emma to cy\n- dee asked after emma\n\
+                 ## 2026-03-28\n- cy asked after emma\n## 2026-03-30\n- dee asked after emma\n";
+    let report = report(diary, "2026-04-01");
+    let action =
+        report.actions.iter().find(|a| a.words == "write to dee about book emma").expect("asked for");
+    assert_eq!((action.by, action.again), (day("2026-01-01"), Some(day("2026-03-30"))));
+    assert_eq!(action.instance, 1);
+    assert_eq!(
+        jobs(&report)[0],
+        "Today alarm: write to cy and dee about book emma",
+        "people have no kind word"
+    );
+}
+
+#[test]
+fn a_plan_that_a_warning_rests_on_says_why_not() {
+    let mut scene = library()
+        .page("book-wanted-here", Severity::Warn, "")
+        .finding(
+            "book-wanted-here",
+            Severity::Warn,
+            &["{who} lent {book} to {} on {} (entry {e}) (planned)", "{} asked after {book} on {}"],
+            "book",
+            "e",
+            "{book} is to be lent and is asked for here",
+        )
+        .caution("book-wanted-here", &["{} asked after {book} on {}"], "book", "ask the reader first")
+        .diary(
+            "## 2026-03-01\n- dee asked after emma\n- [ ] ann lent emma to cy\n- [ ] ann lent hamlet to cy\n",
+        );
+    scene = scene.given(&["a loan lasts 14d", "today is 2026-03-02"]);
+    let run = scene.on("2026-03-02");
+    let report = explain(&run.known(), Vec::new());
+    let plan =
+        report.matters.iter().find(|m| m.jobs.iter().any(|j| j.words.starts_with("hold off"))).expect("held");
+    assert_eq!(plan.severity, Some(Severity::Warn));
+    assert_eq!(plan.jobs[0].words, "hold off: ann lent emma to cy");
+    assert_eq!(plan.reasons, ["book emma is to be lent and is asked for here"]);
+    assert_eq!(plan.cautions, ["ask the reader first"]);
+    assert_eq!(plan.codes, ["book-wanted-here".into()]);
+    assert!(jobs(&report).contains(&"Today plan: ann lent hamlet to cy".to_owned()), "{:?}", jobs(&report));
+}
+
+#[test]
+fn a_caution_is_told_in_full_once() {
+    let run = with("## 2026-03-01\n- ann lent hamlet to bob\n- ann lent hamlet to cy\n", "2026-03-10");
+    let report = explain(&run.known(), Vec::new());
+    let due = show::due::due(&report, &run.sources, &Style::plain());
+    assert_eq!(due.matches("the binder's advice").count(), 1, "{due}");
 }
 
 #[test]

@@ -186,7 +186,8 @@ impl<'a> Watch<'a> {
         let own = before.sources.iter().map(|(_, file)| file).filter(|file| !file.built_in);
         let gone = own.filter(|file| now.sources.find(&file.path).is_none());
         gone.map(|file| {
-            let unreadable = self.session.left_out().iter().any(|left| left.path == file.path);
+            let named = format!("`{}` ", file.path);
+            let unreadable = self.session.left_out().iter().any(|d| d.message.starts_with(&named));
             Away { path: file.path.clone(), unreadable }
         })
         .collect()

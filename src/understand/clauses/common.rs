@@ -109,7 +109,7 @@ impl<'a> Reader<'a> {
             return None;
         }
         let fills = lent.into_iter().map(|f| Fill { slot: denied.clone(), ..f }).collect();
-        self.drafts.push(Draft { fills, ..Draft::default() });
+        self.drafts.push(Draft { fills, denies: true, ..Draft::default() });
         Some(match place {
             Some((slot, take)) => self.fill(slot, take, until),
             None => from,
@@ -117,7 +117,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The slot that lists places.
-    fn place_list(&self) -> Option<&'a Slot> {
+    pub(super) fn place_list(&self) -> Option<&'a Slot> {
         self.frame.slots.iter().find(|s| {
             s.several == Several::List
                 && s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))

@@ -45,6 +45,7 @@ impl Reader<'_> {
         self.place_readings();
         self.contain();
         self.backfill();
+        self.lend_place();
         self.carry();
         for n in 0..self.drafts.len() {
             self.check(n);
@@ -137,6 +138,24 @@ impl Reader<'_> {
                 .collect();
             if let Some(this) = self.drafts.get_mut(n) {
                 this.fills.extend(lent);
+            }
+        }
+    }
+
+    /// `on tomato but not on pepper in north-1`: what is told of one crop and denied of another is told of the place
+    /// of both, which the denial says last.
+    fn lend_place(&mut self) {
+        let Some(place) = self.place_list().map(|s| s.name.clone()) else { return };
+        for n in 1..self.drafts.len() {
+            let (Some(seen), Some(denied)) = (self.drafts.get(n - 1), self.drafts.get(n)) else { continue };
+            let crops =
+                denied.denies && denied.fills.iter().any(|f| f.slot != place && f.sure && seen.has(&f.slot));
+            if !crops || seen.has(&place) {
+                continue;
+            }
+            let lent: Vec<Fill> = denied.fills.iter().filter(|f| f.slot == place).cloned().collect();
+            if let Some(seen) = self.drafts.get_mut(n - 1) {
+                seen.fills.extend(lent);
             }
         }
     }

@@ -86,6 +86,7 @@ pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabul
             entry.id = EntryId(u32::try_from(out.entries.len()).unwrap_or(u32::MAX));
             out.entries.push(entry);
         }
+        reader.show_mended();
         out.diagnostics.append(&mut reader.said);
     }
     for file in files {

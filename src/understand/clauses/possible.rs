@@ -1,7 +1,8 @@
-//! What cannot be: less than nothing, more than all, none of what must be some, colder than cold can be.
+//! What cannot be: less than nothing, more than all, none of what must be some, colder than cold can be, beyond the
+//! limits of its verb or of what was read.
 //!
 //! Comes in: what fills a slot. Goes out: what is said of it where it cannot be meant. What is merely unlikely is
-//! none of its business.
+//! none of its business; the limits stand in tables.
 
 use super::{
     reader::{Fill, Reader},
@@ -17,7 +18,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Need, Several, Slot, Takes},
+        frame::{Limit, Need, Several, Slot, Takes},
     },
     understand::lexicon::Measure,
 };
@@ -46,6 +47,10 @@ impl Reader<'_> {
         if matches!(&fill.filler, Filler::CountOf { among, .. } if among.high() <= 0.0) {
             return Some(say::nothing(self, fill.loc));
         }
+        if let Some(limit) = self.frame.limits.iter().find(|l| l.slot == fill.slot && beyond(l, &fill.filler))
+        {
+            return Some(say::beyond(self, limit, fill.loc));
+        }
         let slot = self.frame.slot(&fill.slot)?;
         (must_be_some(slot) && nothing(&fill.filler)).then(|| say::nothing(self, fill.loc))
     }
@@ -63,9 +68,10 @@ impl Reader<'_> {
         if !fits {
             return Some(say::misread(self, quantity, measure, loc));
         }
-        let most = words.most(quantity)?;
-        let over = compute::less(most, value) == Some(Sure::Always);
-        over.then(|| say::over_most(self, quantity, most, loc))
+        let over = words.most(quantity).filter(|most| compute::less(most, value) == Some(Sure::Always));
+        let under = words.least(quantity).filter(|least| compute::less(value, least) == Some(Sure::Always));
+        over.map(|most| say::past(self, quantity, most, "most", loc))
+            .or_else(|| under.map(|least| say::past(self, quantity, least, "least", loc)))
     }
 }
 
@@ -101,6 +107,18 @@ fn too_cold(filler: &Filler) -> bool {
         }
         _ => false,
     }
+}
+
+/// Whether an amount surely lies outside a limit of its kind.
+fn beyond(limit: &Limit, filler: &Filler) -> bool {
+    let quantity = match filler {
+        Filler::Value(Value::Quantity(q)) | Filler::Wind { speed: Some(q), .. } => q,
+        _ => return false,
+    };
+    let (size, ends) = (quantity.size, limit.range.size);
+    let slack = 1e-9 * ends.low().abs().max(ends.high().abs());
+    quantity.dimension == limit.range.dimension
+        && (size.high() < ends.low() - slack || size.low() > ends.high() + slack)
 }
 
 /// `19 of 12 plants`, `120 % of lot x`: surely more than there is; gives all there is.

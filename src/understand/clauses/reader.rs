@@ -65,6 +65,8 @@ pub struct Draft {
     pub implicit: bool,
     /// A clause with a word before it was read.
     pub led: bool,
+    /// Begun by `but not`: signs of the group before are denied in it.
+    pub denies: bool,
 }
 
 impl Draft {

@@ -6,7 +6,7 @@
 use super::reader::{Draft, Fill, Reader, Take};
 use crate::{
     base::{
-        diagnostic::{Diagnostic, RemarkKind, Severity},
+        diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
         span::{Loc, Span},
     },
     measure::{
@@ -17,7 +17,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Frame, FrameKind, Slot, Takes},
+        frame::{Frame, FrameKind, Limit, Slot, Takes},
     },
     understand::lexicon::Measure,
 };
@@ -310,13 +310,23 @@ pub fn misread(reader: &Reader<'_>, quantity: &str, measure: Measure, loc: Loc) 
         .remark(RemarkKind::Write, format!("- measured {quantity} {example} in lot tern-26"))
 }
 
-/// `moisture 120 %`: more than there can be.
-pub fn over_most(reader: &Reader<'_>, quantity: &str, most: &Value, loc: Loc) -> Diagnostic {
+/// `moisture 120 %`: more, or less, than there can be; `end` says which.
+pub fn past(reader: &Reader<'_>, quantity: &str, limit: &Value, end: &str, loc: Loc) -> Diagnostic {
     let written = reader.written(loc);
-    let most = display::value(most, &display::Units::default());
-    say("wrong-measure", Severity::Error, format!("`{written}` cannot be: {quantity} is {most} at most"))
-        .at(loc, format!("more than {most}"))
-        .remark(RemarkKind::Write, format!("- measured {quantity} {most} in lot tern-26"))
+    let limit = display::value(limit, &display::Units::default());
+    let more = if end == "most" { "more" } else { "less" };
+    say("wrong-measure", Severity::Error, format!("`{written}` cannot be: {quantity} is {limit} at {end}"))
+        .at(loc, format!("{more} than {limit}"))
+        .remark(RemarkKind::Write, right_line(reader.frame))
+}
+
+/// `frost 30 C`: beyond what the verb can mean.
+pub fn beyond(reader: &Reader<'_>, limit: &Limit, loc: Loc) -> Diagnostic {
+    let (written, verb, slot) = (reader.written(loc), &reader.frame.verb, limit.slot.replace('_', " "));
+    let message = format!("`{written}` cannot be meant: the {slot} of `{verb}` is {}", limit.said);
+    say("wrong-measure", Severity::Error, message)
+        .at(loc, "a slip?")
+        .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
 /// A share of nobody knows what.
@@ -371,6 +381,9 @@ fn plain(dimension: Dimension) -> &'static str {
     }
 }
 
+/// The page of words that no table has.
+const UNKNOWN: &str = "unknown-word";
+
 /// An unknown crop, sign or stuff, kept as written.
 pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, loc: Loc) -> Diagnostic {
     let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
@@ -378,7 +391,7 @@ pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, l
         Some((spelling, _)) => format!("`{written}`: did you mean `{spelling}`?"),
         None => format!("`{written}` is not {article} {kind} I know; kept as written"),
     };
-    let out = say("unknown-word", Severity::Hint, message).at(loc, format!("no {kind} of the tables"));
+    let out = say(UNKNOWN, Severity::Hint, message).at(loc, format!("no {kind} of the tables"));
     match near {
         Some((spelling, word)) => {
             let note = if spelling == word { String::new() } else { format!(", which is {word}") };
@@ -540,6 +553,27 @@ impl Reader<'_> {
     pub(super) fn written(&self, loc: Loc) -> String {
         let text = self.line.text.get(loc.span.range()).unwrap_or("");
         text.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Puts under each word that is nearly a known one the whole line with all of them mended.
+    pub(super) fn show_mended(&mut self) {
+        let mut mends: Vec<(Span, String)> = Vec::new();
+        for d in self.said.iter().filter(|d| *d.code == *UNKNOWN) {
+            mends.extend(d.fixes.first().map(|fix| (fix.loc.span, fix.text.clone())));
+        }
+        mends.sort();
+        let (mut line, mut at) = (String::new(), self.item.loc.span.start as usize);
+        let text = |from: usize, to: usize| self.line.text.get(from..to).unwrap_or("");
+        for (span, word) in &mends {
+            line.push_str(text(at, span.start as usize));
+            line.push_str(word);
+            at = span.end as usize;
+        }
+        line.push_str(text(at, self.item.loc.span.end as usize));
+        let line = format!("- {}", line.split_whitespace().collect::<Vec<_>>().join(" "));
+        for d in self.said.iter_mut().filter(|d| *d.code == *UNKNOWN && !d.fixes.is_empty()) {
+            d.remarks.insert(0, Remark { kind: RemarkKind::Write, text: line.clone() });
+        }
     }
 }
 

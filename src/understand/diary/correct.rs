@@ -106,14 +106,16 @@ fn asked(c: &Entry, cx: &Context<'_>) -> Option<Asked> {
     Some(Asked { days, verb, names, to })
 }
 
-/// A thing's or word's name, folded, without its kind.
+/// A thing's or word's name, folded, without its kind and without an article.
 fn name(f: &Filler) -> Option<String> {
-    match f {
+    let name = match f {
         Filler::Value(Value::Thing(t)) => Some(fold(&t.name)),
         Filler::Value(Value::Word(w)) | Filler::Words(w) => Some(fold(w)),
         Filler::Part(p) => Some(fold(&p.of.name)),
         _ => None,
-    }
+    }?;
+    let bare = ["a ", "an ", "the "].iter().find_map(|article| name.strip_prefix(article));
+    Some(bare.map_or_else(|| name.clone(), str::to_owned))
 }
 
 /// The place of the one entry a correction means among `all`, or word of why there is none.

@@ -55,6 +55,8 @@ pub struct Vocabulary {
     measures: BTreeMap<Arc<str>, Measure>,
     /// The most that a kind of reading can be.
     mosts: BTreeMap<Arc<str>, Value>,
+    /// The least it can be.
+    leasts: BTreeMap<Arc<str>, Value>,
     /// How much `about` widens an amount, as a share either way.
     pub about: f64,
 }
@@ -66,6 +68,7 @@ impl Default for Vocabulary {
             spellings: BTreeMap::new(),
             measures: BTreeMap::new(),
             mosts: BTreeMap::new(),
+            leasts: BTreeMap::new(),
             about: ABOUT,
         }
     }
@@ -80,6 +83,7 @@ impl Vocabulary {
         let about = find(&["about", "widens", "an", "amount", "by", "", "either", "way"]);
         let measures = find(&["", "is", "read", "as", ""]);
         let mosts = find(&["", "cannot", "be", "over", ""]);
+        let leasts = find(&["", "cannot", "be", "under", ""]);
         let mut out = Self::default();
         for fact in &program.facts {
             let sentence = Some(fact.sentence.0 as usize);
@@ -95,6 +99,9 @@ impl Vocabulary {
                 }
                 [Value::Word(quantity), most] if sentence == mosts => {
                     out.mosts.insert(quantity.clone(), most.clone());
+                }
+                [Value::Word(quantity), least] if sentence == leasts => {
+                    out.leasts.insert(quantity.clone(), least.clone());
                 }
                 [Value::Quantity(q)] if sentence == about => out.about = q.size.high().clamp(0.0, 1.0),
                 _ => {}
@@ -132,6 +139,11 @@ impl Vocabulary {
     /// The most that a kind of reading can be.
     pub fn most(&self, quantity: &str) -> Option<&Value> {
         self.mosts.get(quantity)
+    }
+
+    /// The least that a kind of reading can be, where that is not nothing.
+    pub fn least(&self, quantity: &str) -> Option<&Value> {
+        self.leasts.get(quantity)
     }
 
     /// The longest word of one of `kinds` at a piece, and the piece after it. Of two meanings of the
