@@ -83,7 +83,7 @@ impl Stage {
 pub struct Session {
     rulebook: Vec<SourceFile>,
     texts: BTreeMap<Arc<str>, SourceFile>,
-    left_out: Vec<Diagnostic>,
+    left_out: Vec<read::LeftOut>,
     frames: Option<(FileId, Arc<Frames>, Vec<Diagnostic>)>,
     pages: BTreeMap<FileId, PageRead>,
     /// The lines of pages, read by the grammar.
@@ -310,7 +310,7 @@ impl Session {
     }
 
     /// What was left out of the last reading, one diagnostic for each.
-    pub fn left_out(&self) -> &[Diagnostic] {
+    pub fn left_out(&self) -> &[read::LeftOut] {
         &self.left_out
     }
 
@@ -352,7 +352,7 @@ impl Session {
         done: &mut dyn FnMut(Stage),
     ) -> reading::Reading {
         let sources = self.sources();
-        let mut said = self.left_out.clone();
+        let mut said: Vec<Diagnostic> = self.left_out.iter().map(|l| l.said.clone()).collect();
 
         let rulebook = self.compile(&sources);
         said.extend(rulebook.said.iter().cloned());

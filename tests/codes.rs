@@ -64,7 +64,8 @@ const FAILING: &str = "# sender-unknown\nSeverity: hint\n\n## What it notices\nx
 fn made_here() -> BTreeSet<String> {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("latin.md"), b"## 2026-03-14\n- rained \xff mm\n").expect("written");
-    let mut said = haulm::read::Farm::at(folder.path()).read().left_out;
+    let left_out = haulm::read::Farm::at(folder.path()).read().left_out;
+    let mut said: Vec<_> = left_out.into_iter().map(|left| left.said).collect();
     let day = chrono::NaiveDate::from_ymd_opt(2026, 4, 4).expect("a day");
     let mut session = haulm::session::Session::new();
     session.set_text("a.md", &format!("## 2026-03-14\n- spread {}\n", "lot x ".repeat(20_000)));

@@ -24,6 +24,30 @@ pub fn fold(name: &str) -> String {
     out
 }
 
+/// The last place in a text where a name stands by itself, however it is spelt.
+pub fn find_name(text: &str, name: &str) -> Option<(usize, usize)> {
+    all_names(text, name).next()
+}
+
+/// Every place in a text where a name stands by itself, the last first.
+pub fn all_names<'t>(text: &'t str, name: &str) -> impl Iterator<Item = (usize, usize)> + 't {
+    let due = fold(name);
+    let joins = |c: char| c.is_alphanumeric();
+    let starts = text.char_indices().rev().filter(move |(at, c)| {
+        joins(*c) && !text.get(..*at).unwrap_or("").chars().next_back().is_some_and(joins)
+    });
+    starts.filter_map(move |(start, _)| {
+        let rest = text.get(start..).unwrap_or("");
+        let mut ends = rest.char_indices().map(|(at, c)| at + c.len_utf8()).filter(|end| {
+            let next = rest.get(*end..).unwrap_or("").chars().next();
+            !next.is_some_and(joins)
+        });
+        let folded = |end: usize| fold(rest.get(..end).unwrap_or(""));
+        let end = ends.find(|end| folded(*end).len() >= due.len())?;
+        (!due.is_empty() && folded(end) == due).then_some((start, start + end))
+    })
+}
+
 /// The plural of a word as English makes it: `bucket`, `buckets`. Only the last word of several changes.
 pub fn plural(word: &str) -> String {
     let stem = |cut: usize| word.get(..word.len().saturating_sub(cut)).unwrap_or("");
@@ -66,6 +90,20 @@ mod tests {
             assert_eq!(fold(other), "north 1");
         }
         assert_eq!(fold("Hobb\u{2019}s"), "hobb's");
+    }
+
+    #[test]
+    fn a_name_is_found_however_it_is_spelt_and_only_by_itself() {
+        assert_eq!(find_name("half of bed North 1", "north-1"), Some((12, 19)));
+        assert_eq!(find_name("lot tern-26b", "tern-26"), None);
+        assert_eq!(find_name("lot lot", "lot"), Some((4, 7)));
+        assert_eq!(find_name("bean", ""), None);
+        assert_eq!(find_name("tern-26", "26"), Some((5, 7)));
+        assert_eq!(
+            find_name("\u{130}\u{130} north-1", "North 1"),
+            Some((5, 12)),
+            "a letter that folds to two"
+        );
     }
 
     #[test]

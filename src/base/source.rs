@@ -67,11 +67,6 @@ impl SourceFile {
         start..end.max(start)
     }
 
-    /// How many lines the text has (a text without a line break has one).
-    pub fn line_count(&self) -> usize {
-        self.line_starts.len()
-    }
-
     /// 1-based line, and 1-based column counted in Unicode scalar values, of a byte.
     pub fn line_column(&self, offset: usize) -> (usize, usize) {
         let line = self.line_of(offset);

@@ -127,11 +127,11 @@ Examples:
     #[command(after_help = "\
 Examples:
   haulm recipe                             what recipes there are, and how each is asked for
-  haulm recipe straw 4 buckets             straw, water, spawn, heat and dates for four buckets
-  haulm recipe straw 4 buckets with 1.2 kg dry straw in each
   haulm recipe bean-test tern-26 --in notes
-  haulm recipe straw 4 buckets --sources   where each figure comes from
-  haulm recipe straw 4 buckets --why spawn how a figure was worked out
+                                           pots, mix, controls and dates for a test of that lot
+  haulm recipe bean-test tern-26 --sources where each figure comes from
+  haulm recipe bean-test tern-26 --why pots
+                                           how a figure was worked out
 
 What the journal knows is taken from it; nothing is written to it. Recipes are rule pages: a farm's own
 stand in its folder rules/recipes.
@@ -144,7 +144,7 @@ Examples:
   haulm words                  the verbs, one example each, and the kinds of words
   haulm words spread           what an entry with this verb can say
   haulm words crop             all crops
-  haulm words cupped           what a word is, and its other spellings")]
+  haulm words leaf             what a word is, and the words that hold it")]
     Words(Words),
     /// List, show and test the rule pages
     #[command(subcommand_required = true, arg_required_else_help = true)]

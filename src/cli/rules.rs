@@ -60,7 +60,7 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
     session.set_reading(Farm::pages_at(&at.path).read());
     let mut rehearsal = Rehearsal::new(&session);
     let (mut faults, sources) = rehearsal.faults();
-    faults.extend(session.left_out().iter().cloned());
+    faults.extend(session.left_out().iter().map(|l| l.said.clone()));
     let mut examples = rehearsal.examples();
     let mut rules = if weaken { rehearsal.rules() } else { Vec::new() };
     if let Some(page) = page {

@@ -44,7 +44,7 @@ pub fn run(common: &Common, asked: &Tidy) -> Result<End, Failure> {
         session.set_reading(farm.read());
         for left in session.left_out() {
             whole = false;
-            complain(&left.message);
+            complain(&left.said.message);
         }
         let found = retyped(common, &mut session)?;
         if path == Path::new("-") && !asked.check {

@@ -156,13 +156,17 @@ fn one(
     let mut levels: BTreeMap<Value, Against> = BTreeMap::new();
     for (_, t) in of_both(CHANCE, 2, 0) {
         let [_, held, _, when, p] = t.values.as_slice() else { continue };
-        if when == on {
+        if when == on && out.refused.is_none() {
             levels.entry(held.clone()).or_default().chance = Some(say::value(known, p));
         }
     }
     for (_, t) in of_both(FROM, 2, 0) {
         let [_, held, _, p, day] = t.values.as_slice() else { continue };
-        levels.entry(held.clone()).or_default().from.push((say::value(known, p), say::value(known, day)));
+        let against = levels.entry(held.clone()).or_default();
+        // Days reckoned for another day of the same place: they say nothing where this one is refused.
+        if out.refused.is_none() {
+            against.from.push((say::value(known, p), say::value(known, day)));
+        }
     }
     for (held, mut against) in levels {
         against.level = say::value(known, &held);

@@ -45,7 +45,7 @@ pub struct Frame {
     pub meaning: Arc<str>,
     /// One right line, list marker left out.
     pub example: Arc<str>,
-    /// Marked °: everyday prose may begin with this verb, so it is an entry only if something in it is known.
+    /// Its section is marked `everyday`: prose may begin with this verb, so it is an entry only if something in it is known.
     pub everyday: bool,
     /// What sort of entry it makes.
     pub kind: FrameKind,

@@ -7,6 +7,7 @@ use std::{
     collections::{BTreeMap, BTreeSet},
     fs, io,
     path::{Component, Path, PathBuf},
+    sync::Arc,
     time::{Duration, SystemTime},
 };
 
@@ -56,13 +57,22 @@ struct Stamp {
     identity: (u64, i64, i64),
 }
 
+/// A file or folder that could not be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// Its name, as a file's text is named.
+    pub path: Arc<str>,
+    /// What is said of it, with the reason.
+    pub said: Diagnostic,
+}
+
 /// The texts of a farm at one moment.
 #[derive(Debug, Default)]
 pub struct Reading {
     /// Journals and the farm's own rule pages.
     pub files: Vec<SourceFile>,
     /// One for each file or folder that was left out, with the reason.
-    pub left_out: Vec<Diagnostic>,
+    pub left_out: Vec<LeftOut>,
     /// The folders whose changes can change this reading.
     pub folders: BTreeSet<PathBuf>,
 }
@@ -131,7 +141,7 @@ impl Farm {
             kept.insert(found.path, Kept { stamp, text });
         }
         self.kept = kept;
-        reading.left_out.sort_by(|a, b| a.message.cmp(&b.message));
+        reading.left_out.sort_by(|a, b| a.path.cmp(&b.path));
         reading
     }
 
@@ -199,6 +209,7 @@ fn identity(_: &fs::Metadata) -> (u64, i64, i64) {
     (0, 0, 0)
 }
 
-fn left_out(shown: &str, why: &str) -> Diagnostic {
-    Diagnostic::new("unread-file", Severity::Error, format!("`{shown}` was left out: {why}."))
+fn left_out(shown: &str, why: &str) -> LeftOut {
+    let said = Diagnostic::new("unread-file", Severity::Error, format!("`{shown}` was left out: {why}."));
+    LeftOut { path: shown.into(), said }
 }

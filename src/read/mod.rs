@@ -11,6 +11,6 @@ mod tests;
 mod walk;
 
 pub use built_in::built_in_pages;
-pub use farm::{Farm, Reading};
+pub use farm::{Farm, LeftOut, Reading};
 pub use file::MAX_BYTES;
 pub use walk::kind_of;

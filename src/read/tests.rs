@@ -28,7 +28,7 @@ fn names(reading: &Reading) -> Vec<String> {
 }
 
 fn left_out(reading: &Reading) -> Vec<&str> {
-    reading.left_out.iter().map(|d| d.message.as_str()).collect()
+    reading.left_out.iter().map(|l| l.said.message.as_str()).collect()
 }
 
 #[test]

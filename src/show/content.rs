@@ -34,15 +34,15 @@ pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
     if !content.levels.is_empty() {
         out.push('\n');
         out.push_str(&lines::heading(&format!("What it may hold on {}", content.day), style));
-        for level in &content.levels {
-            one(level, sources, style, &mut out);
-        }
         for failed in &content.failed {
             out.push_str(&lines::paragraph(
                 2,
-                &format!("But {failed}: go by that, not by the reckoning."),
+                &format!("{failed}: go by that, not by the reckoning."),
                 style,
             ));
+        }
+        for level in &content.levels {
+            one(level, sources, style, &mut out);
         }
         out.push_str(&lines::paragraph(
             2,

@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, sync::Arc};
 use super::round::Round;
 use crate::{
     base::{
-        name::fold,
+        name::{find_name, fold},
         span::{FileId, Loc, Span},
     },
     measure::value::{Thing, Value},
@@ -138,30 +138,6 @@ pub fn name_in(round: &Round, mention: Loc, thing: &Thing) -> Option<Loc> {
     Some(Loc::new(mention.file, Span::new(from + start, from + end)))
 }
 
-/// The last place in a text where a name stands by itself, however it is spelt.
-pub fn find_name(text: &str, name: &str) -> Option<(usize, usize)> {
-    all_names(text, name).next()
-}
-
-/// Every place in a text where a name stands by itself, the last first.
-pub fn all_names<'t>(text: &'t str, name: &str) -> impl Iterator<Item = (usize, usize)> + 't {
-    let due = fold(name);
-    let joins = |c: char| c.is_alphanumeric();
-    let starts = text.char_indices().rev().filter(move |(at, c)| {
-        joins(*c) && !text.get(..*at).unwrap_or("").chars().next_back().is_some_and(joins)
-    });
-    starts.filter_map(move |(start, _)| {
-        let rest = text.get(start..).unwrap_or("");
-        let mut ends = rest.char_indices().map(|(at, c)| at + c.len_utf8()).filter(|end| {
-            let next = rest.get(*end..).unwrap_or("").chars().next();
-            !next.is_some_and(joins)
-        });
-        let folded = |end: usize| fold(rest.get(..end).unwrap_or(""));
-        let end = ends.find(|end| folded(*end).len() >= due.len())?;
-        (!due.is_empty() && folded(end) == due).then_some((start, start + end))
-    })
-}
-
 fn word(filled: &Filled) -> Option<Arc<str>> {
     match &filled.filler {
         Filler::Value(Value::Word(w)) => Some(Arc::clone(w)),
@@ -172,18 +148,4 @@ fn word(filled: &Filled) -> Option<Arc<str>> {
 /// Whether a place covers a byte, or ends at it.
 pub fn holds(loc: Loc, file: FileId, offset: u32) -> bool {
     loc.file == file && loc.span.start <= offset && offset <= loc.span.end
-}
-
-#[cfg(test)]
-mod tests {
-    use super::find_name;
-
-    #[test]
-    fn a_name_is_found_however_it_is_spelt_and_only_by_itself() {
-        assert_eq!(find_name("half of bed North 1", "north-1"), Some((12, 19)));
-        assert_eq!(find_name("lot tern-26b", "tern-26"), None);
-        assert_eq!(find_name("lot lot", "lot"), Some((4, 7)));
-        assert_eq!(find_name("bean", ""), None);
-        assert_eq!(find_name("tern-26", "26"), Some((5, 7)));
-    }
 }

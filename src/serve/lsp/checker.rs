@@ -145,8 +145,7 @@ impl Held {
 /// A reading of the disk with what editors hold laid over it.
 fn over(mut reading: Reading, open: &BTreeMap<Arc<str>, Arc<str>>) -> Reading {
     reading.files.retain(|file| !open.contains_key(&file.path));
-    let told = |path: &Arc<str>| format!("`{path}` was left out");
-    reading.left_out.retain(|d| !open.keys().any(|path| d.message.starts_with(&told(path))));
+    reading.left_out.retain(|left| !open.contains_key(&left.path));
     let held = open.iter();
     reading.files.extend(
         held.map(|(path, text)| SourceFile::new(Arc::clone(path), Arc::clone(text), kind_of(path), false)),

@@ -16,7 +16,7 @@ use super::{
 };
 use crate::{
     base::{
-        name::fold,
+        name::{all_names, find_name, fold},
         span::{FileId, Loc, Span},
     },
     model::{
@@ -118,7 +118,7 @@ pub fn rename(round: &Round, file: FileId, offset: u32, new: &str) -> Result<Val
 fn named(round: &Round, file: FileId, offset: u32) -> Result<(&KnownThing, Loc), Fault> {
     match at::at(round, file, offset) {
         Some(Stands::Thing(known, name))
-            if at::find_name(round.checked.sources.slice(name), &known.thing.name).is_some() =>
+            if find_name(round.checked.sources.slice(name), &known.thing.name).is_some() =>
         {
             Ok((known, name))
         }
@@ -140,7 +140,7 @@ fn in_words(round: &Round, known: &KnownThing) -> Vec<Loc> {
     });
     let found = slots.flat_map(|filled| {
         let text = round.checked.sources.slice(filled.loc);
-        at::all_names(text, &known.thing.name).map(|(start, end)| {
+        all_names(text, &known.thing.name).map(|(start, end)| {
             let from = filled.loc.span.start as usize;
             Loc::new(filled.loc.file, Span::new(from + start, from + end))
         })

@@ -186,8 +186,7 @@ impl<'a> Watch<'a> {
         let own = before.sources.iter().map(|(_, file)| file).filter(|file| !file.built_in);
         let gone = own.filter(|file| now.sources.find(&file.path).is_none());
         gone.map(|file| {
-            let named = format!("`{}` ", file.path);
-            let unreadable = self.session.left_out().iter().any(|d| d.message.starts_with(&named));
+            let unreadable = self.session.left_out().iter().any(|left| left.path == file.path);
             Away { path: file.path.clone(), unreadable }
         })
         .collect()

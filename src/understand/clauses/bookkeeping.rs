@@ -195,8 +195,7 @@ impl Reader<'_> {
             });
         }
         let at = is.unwrap_or(from);
-        if let Some((amount, next)) = self.amount(at, end).filter(|(_, next)| *next == end) {
-            let _ = next;
+        if let Some((amount, _)) = self.amount(at, end).filter(|(_, next)| *next == end) {
             return Some(Replacement::Amount(match amount {
                 Amount::Measured(q) => Filler::Value(Value::Quantity(q)),
                 Amount::Bare(n) => Filler::Value(Value::Number(n)),

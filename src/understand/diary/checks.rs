@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::{fold, nearest},
+        name::{find_name, fold, nearest},
     },
     measure::{
         date::{long, words},
@@ -138,11 +138,8 @@ fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagno
         d = if n == 0 { d.at(*loc, "not known") } else { d.also(*loc, "") };
         if let Some(o) = known {
             let text = cx.text(*loc);
-            let lead: String = match text.to_lowercase().find(&thing.name.to_lowercase()) {
-                Some(at) => text.get(..at).unwrap_or("").to_owned(),
-                None => continue,
-            };
-            let tail = text.get(lead.len() + thing.name.len()..).unwrap_or("");
+            let Some((start, end)) = find_name(text, &thing.name) else { continue };
+            let (lead, tail) = (text.get(..start).unwrap_or(""), text.get(end..).unwrap_or(""));
             d = d.fix(
                 format!("write {}", o.known.thing.name),
                 *loc,

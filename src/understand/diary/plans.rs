@@ -3,15 +3,17 @@
 //! Comes in: entries with what was marked on them, and `done` and `skipped` lines. Goes out: their
 //! standing, and word of plans whose day is past. It does not decide whether a plan is wise.
 
+use std::{cmp::Reverse, collections::BTreeSet};
+
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::fold,
+        name::{all_names, fold},
     },
     measure::{
         date::{Days, long},
         display,
-        value::{EntryId, Value},
+        value::{EntryId, Thing, Value},
     },
     model::{
         diary::Closing,
@@ -65,21 +67,23 @@ pub fn close(
     cx: &Context<'_>,
     said: &mut Vec<Diagnostic>,
 ) -> Vec<EntryId> {
+    let known = Known {
+        things: entries.iter().flat_map(things).collect(),
+        words: entries.iter().flat_map(words).collect(),
+    };
     let mut used = Vec::new();
     for c in closings.iter().filter(|c| c.day <= cx.today) {
-        // The latest open plan up to the day of the line that its words name; earlier ones stay open.
-        let fits = |e: &Entry| {
-            is_plan(e)
-                && !matches!(e.standing, Standing::Planned { by_date_only: true, .. })
-                && names(&c.words, e, cx)
-        };
-        let chosen = counting
+        let fits = meant(c, &known, counting, cx);
+        let Some((n, e)) = fits.first().and_then(|n| Some((*n, counting.get(*n)?))) else { continue };
+        if fits
             .iter()
-            .enumerate()
-            .filter(|(_, e)| fits(e) && e.days.is_some_and(|d| d.first <= c.day || cx.today >= c.day))
-            .max_by_key(|(_, e)| (e.days.is_some_and(|d| d.first <= c.day), e.days, e.loc))
-            .map(|(n, _)| n);
-        let Some(n) = chosen else { continue };
+            .filter_map(|n| counting.get(*n))
+            .any(|other| (things(other), words(other)) != (things(e), words(e)))
+        {
+            used.push(c.entry);
+            said.push(unclear(c, &fits, counting, cx));
+            continue;
+        }
         used.push(c.entry);
         if c.skipped {
             let e = counting.remove(n);
@@ -110,44 +114,98 @@ pub fn close(
         .at(e.verb_loc, "done, or not?")
         .remark(RemarkKind::Write, format!("- [x] {text}"))
         .remark(RemarkKind::Write, format!("- skipped {text}: rained off"));
-        for thing in mentioned(e).into_iter().take(1) {
-            d = d.about(thing);
+        if let Some(thing) = mentioned(e).next() {
+            d = d.about(display::thing(thing));
         }
         said.push(d);
     }
     used
 }
 
-/// Whether the words of a closing name this plan: they begin as the plan's own words do, or start
-/// with its verb (or another form of it) and name every thing they name from among the plan's.
-fn names(words: &str, e: &Entry, cx: &Context<'_>) -> bool {
-    let (closing, plan) = (fold(words), fold(cx.text(e.loc)));
-    let plan = plan.strip_prefix("plan to ").unwrap_or(&plan);
-    if plan == closing || plan.starts_with(&format!("{closing} ")) || plan.starts_with(&format!("{closing},"))
-    {
-        return true;
+/// The names that lines of a diary use, folded.
+struct Known {
+    things: BTreeSet<String>,
+    words: BTreeSet<String>,
+}
+
+/// The open plans that the words of a closing may mean, the likeliest first: those whose own words they
+/// are or begin; else those of their verb that hold every thing they name, and of these those
+/// that hold the crops and other words as well. Of equal plans the latest up to
+/// the day of the line comes first; earlier ones stay open.
+fn meant(c: &Closing, known: &Known, counting: &[Entry], cx: &Context<'_>) -> Vec<usize> {
+    let open = |e: &Entry| is_plan(e) && !matches!(e.standing, Standing::Planned { by_date_only: true, .. });
+    let plans = || counting.iter().enumerate().filter(|(_, e)| open(e));
+    let closing = fold(&c.words);
+    let mut fits: Vec<(usize, &Entry)> = plans().filter(|(_, e)| begins(&closing, e, cx)).collect();
+    if fits.is_empty() {
+        let told = named(&c.words, &known.things);
+        fits = plans()
+            .filter(|(_, e)| of_its_verb(&closing, e, cx))
+            .filter(|(_, e)| !told.is_empty() && told.is_subset(&things(e)))
+            .collect();
+        let told = named(&c.words, &known.words);
+        if fits.iter().any(|(_, e)| told.is_subset(&words(e))) {
+            fits.retain(|(_, e)| told.is_subset(&words(e)));
+        }
     }
+    fits.sort_by_key(|(_, e)| Reverse((e.days.is_some_and(|d| d.first <= c.day), e.days, e.loc)));
+    fits.into_iter().map(|(n, _)| n).collect()
+}
+
+/// Whether a closing's words are a plan's own, or its beginning.
+fn begins(closing: &str, e: &Entry, cx: &Context<'_>) -> bool {
+    let plan = fold(cx.text(e.loc));
+    let plan = plan.strip_prefix("plan to ").unwrap_or(&plan);
+    plan.strip_prefix(closing).is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', ',']))
+}
+
+/// Whether a closing begins with a plan's verb, in its first form or as the plan has it.
+fn of_its_verb(closing: &str, e: &Entry, cx: &Context<'_>) -> bool {
     let written = fold(cx.text(e.verb_loc));
-    let first = closing.split(' ').next().unwrap_or("");
-    let same_verb = !first.is_empty()
-        && (closing.starts_with(&fold(&e.verb)) || (!written.is_empty() && closing.starts_with(&written)));
-    let mine = mentioned(e);
-    same_verb && mine.iter().any(|t| closing.contains(&fold(name_only(t))))
+    !closing.is_empty()
+        && (closing.starts_with(&fold(&e.verb)) || (!written.is_empty() && closing.starts_with(&written)))
 }
 
-fn name_only(thing: &str) -> &str {
-    thing.split_once(' ').map_or(thing, |(_, name)| name)
+/// Which of the known names, folded, stand in a text by themselves, and not as a piece of a longer one that
+/// does.
+fn named(text: &str, known: &BTreeSet<String>) -> BTreeSet<String> {
+    let found: Vec<(usize, usize, &String)> =
+        known.iter().flat_map(|n| all_names(text, n).map(move |(start, end)| (start, end, n))).collect();
+    let whole = |(start, end, _): &&(usize, usize, &String)| {
+        !found.iter().any(|(s, e, _)| s <= start && end <= e && (s, e) != (start, end))
+    };
+    found.iter().filter(whole).map(|(_, _, n)| (*n).clone()).collect()
 }
 
-/// The things an entry names, with their kind words, as written.
-fn mentioned(e: &Entry) -> Vec<String> {
-    e.groups
-        .iter()
-        .flat_map(|g| &g.slots)
-        .filter_map(|f| match &f.filler {
-            Filler::Value(Value::Thing(t)) => Some(display::thing(t)),
-            Filler::Part(p) => Some(display::thing(&p.of)),
-            _ => None,
-        })
+/// Word of a closing that fits plans of different things: none is closed.
+fn unclear(c: &Closing, fits: &[usize], counting: &[Entry], cx: &Context<'_>) -> Diagnostic {
+    let verb = if c.skipped { "skipped" } else { "done" };
+    let message = format!("{} open plans fit `{}`; none is closed until one is meant", fits.len(), c.words);
+    let mut d = Diagnostic::new("unclear-closing", Severity::Error, message).at(c.words_loc, "which plan?");
+    for e in fits.iter().filter_map(|n| counting.get(*n)).take(5) {
+        let text = cx.text(e.loc).lines().next().unwrap_or("").trim();
+        d = d.also(e.loc, "").remark(RemarkKind::Write, format!("- {verb} {text}"));
+    }
+    d
+}
+
+/// The names of the things an entry names, folded.
+fn things(e: &Entry) -> BTreeSet<String> {
+    mentioned(e).map(|t| fold(&t.name)).collect()
+}
+
+/// The crops, materials and other words of the tables that an entry uses, folded.
+fn words(e: &Entry) -> BTreeSet<String> {
+    let slots = e.groups.iter().flat_map(|g| &g.slots);
+    slots
+        .filter_map(|f| if let Filler::Value(Value::Word(w)) = &f.filler { Some(fold(w)) } else { None })
         .collect()
+}
+
+fn mentioned(e: &Entry) -> impl Iterator<Item = &Thing> {
+    e.groups.iter().flat_map(|g| &g.slots).filter_map(|f| match &f.filler {
+        Filler::Value(Value::Thing(t)) => Some(t),
+        Filler::Part(p) => Some(&p.of),
+        _ => None,
+    })
 }

@@ -379,6 +379,33 @@ fn an_entry_dated_ahead_is_a_plan_until_its_day() {
 }
 
 #[test]
+fn a_closing_takes_the_plan_that_holds_all_it_names() {
+    let closed = |words: &str| {
+        let mut w = farm();
+        w.spread("2026-03-20", "tern-26", "north-1").boxed(false);
+        w.spread("2026-03-21", "tern-2", "north-1").boxed(false);
+        w.line(Some("2026-03-22"), &format!("done {words}"), vec![("words", Filler::Words(words.into()))]);
+        w.read("2026-04-04")
+    };
+    let r = closed("spread lot tern-26 on north-1");
+    assert!(r.says("lot tern-26 was spread on bed north-1 on 22 March 2026"), "{:#?}", r.facts);
+    assert!(
+        !r.facts.iter().any(|f| f.starts_with("lot tern-2 ") && f.contains("was spread")),
+        "{:#?}",
+        r.facts
+    );
+    let r = closed("spread tern-2");
+    assert!(r.says("lot tern-2 was spread on bed north-1 on 22 March 2026"), "{:#?}", r.facts);
+    let r = closed("spread on north-1");
+    assert!(r.codes().contains(&"unclear-closing"), "{:?}", r.codes());
+    assert!(
+        !r.facts.iter().any(|f| !f.starts_with("(planned)") && f.contains("was spread")),
+        "{:#?}",
+        r.facts
+    );
+}
+
+#[test]
 fn skipped_closes_a_plan_and_done_makes_it_a_deed_of_that_day() {
     let mut w = farm();
     w.spread("2026-03-20", "tern-26", "north-1").boxed(false);

@@ -95,7 +95,8 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
         witnesses: witnesses.clone(),
         numbers: numbers.clone(),
     });
-    let refused = match (&doses.refused, crooked, half_life) {
+    let hurt = desk.book.hurt.get(&(desk.place, desk.day)).map(|(why, n)| (words(why), vec![*n]));
+    let refused = match (&hurt.or(doses.refused), crooked, half_life) {
         (Some((why, said)), ..) => Some((why.clone(), said.clone())),
         (None, true, _) => Some(("its results do not fall as one decay".to_owned(), Vec::new())),
         (None, false, None) => Some(("no half-life with two ends was found".to_owned(), Vec::new())),

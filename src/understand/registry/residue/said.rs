@@ -37,6 +37,7 @@ inputs! {
     Halves = "{substance} is taken to halve in soil in {time:duration}",
     Slowed = "{substance} is taken to halve up to {times:number} times as slowly where {stuff} came into the soil",
     Bound = "the soil clock does not run in {stuff}, because {why:text}",
+    Hurt = "{place} is past reckoning on {day:date}, because {why:text}",
     Chance = "a date is reckoned for a chance of {p:share}",
 }
 
@@ -89,6 +90,8 @@ pub struct Book<'a> {
     pub slowed: BTreeMap<(&'a Value, &'a Value), Told>,
     /// Stuff in which no clock runs, and why.
     pub bound: BTreeMap<&'a Value, (&'a Value, usize)>,
+    /// Ground that what grew in it speaks against any reckoning of, by day, and why.
+    pub hurt: BTreeMap<(&'a Value, NaiveDate), (&'a Value, usize)>,
     /// The chances for which days are wanted.
     pub chances: Vec<Told>,
 }
@@ -155,6 +158,9 @@ impl<'a> Book<'a> {
                 }
                 (Input::Bound, [stuff, why]) => {
                     book.bound.entry(stuff).or_insert((why, n));
+                }
+                (Input::Hurt, [place, Value::Days(day), why]) => {
+                    book.hurt.entry((place, day.last)).or_insert((why, n));
                 }
                 (Input::Chance, [Value::Quantity(p)]) => book.chances.push((p.size, n)),
                 (Input::GroundWeighs, [v]) => one(&mut book.ground, v, n),
