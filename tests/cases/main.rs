@@ -152,6 +152,26 @@ fn other_peoples_hay_is_followed_by_what_was_said_of_it() {
 }
 
 #[test]
+fn a_year_of_straw_and_chips_is_watched_step_by_step() {
+    tell("straw-and-chips");
+}
+
+#[test]
+fn a_trial_that_could_show_nothing_is_done_again() {
+    tell("trial-done-twice");
+}
+
+#[test]
+fn ways_of_repair_are_followed_over_years() {
+    tell("years-of-one-bed");
+}
+
+#[test]
+fn five_troubles_condemn_no_load_and_the_sixth_does() {
+    tell("five-kinds-of-crooked");
+}
+
+#[test]
 fn a_fungal_trial_ends_with_no_difference_shown() {
     tell("straw-trial");
 }
@@ -184,71 +204,15 @@ fn codes(folder: &Path, rules: &mut BTreeSet<String>) -> BTreeSet<String> {
     seen
 }
 
-/// Pages that no whole diary shows yet, only the examples on them. A page leaves the list when a diary does.
-const SHOWN_BY_THEIR_EXAMPLES_ALONE: &[&str] = &[
-    "bean-test-stunted",
-    "carbon-hides",
-    "cold-water-only",
-    "compost-on-failed-bed",
-    "compost-raw",
-    "culture-signs",
-    "drain-water",
-    "dry-air",
-    "fungus-crossed-over",
-    "fungus-not-shown",
-    "germination-index-low",
-    "holes",
-    "leaf-roll-likely",
-    "lime-time",
-    "limit-above-injury",
-    "maturity-unproven",
-    "mites-likely",
-    "mouldy-straw-tipped",
-    "nitrogen-tie-up-likely",
-    "nitrogen-tie-up-risk",
-    "own-spray-likely",
-    "pins-due",
-    "reading-without-method",
-    "readings-not-comparable",
-    "results-not-one-decay",
-    "retest-before-planting",
-    "root-knot-likely",
-    "sown-into-spent-straw",
-    "spawn-old",
-    "spawn-rate",
-    "stale-air",
-    "strain-misfit",
-    "straw-moisture",
-    "straw-too-long",
-    "stripped-soil-astray",
-    "tender-crop-on-failed-bed",
-    "tilling-lapsed",
-    "too-dark",
-    "too-strong-to-thin",
-    "trial-ground-changed",
-    "trial-lacks-comparison",
-    "trial-shows-difference",
-    "trial-too-small",
-    "untreated-plots-sound",
-    "waterlogging-likely",
-    "which-substance-fits",
-    "wine-cap-crossing",
-    "wine-cap-dug-over",
-    "wine-cap-look-alike",
-    "wine-cap-old-chips",
-    "wine-cap-wood",
-    "wrong-container",
-];
-
 #[test]
-fn every_other_page_of_rules_speaks_in_the_demonstration_or_in_a_case() {
+fn every_page_of_rules_speaks_in_the_demonstration_or_in_a_case() {
     let cases = fs::read_dir(root().join("journals/cases")).expect("cases").filter_map(Result::ok);
     let folders: Vec<_> = cases.map(|c| c.path()).chain([root().join("journals/brackenhythe")]).collect();
     let mut rules = BTreeSet::new();
     let seen: BTreeSet<String> = folders.iter().flat_map(|f| codes(f, &mut rules)).collect();
     assert!(rules.len() >= 80, "{rules:?}");
     let silent: Vec<&str> = rules.difference(&seen).map(String::as_str).collect();
-    assert_eq!(silent, SHOWN_BY_THEIR_EXAMPLES_ALONE, "the list of pages that no journal shows yet");
+    assert!(silent.is_empty(), "no journal shows the pages {silent:?}");
 }
 
 #[test]
