@@ -140,11 +140,12 @@ impl Trial {
         session.recipe(ask, day, None).map(|(recipe, _)| recipe)
     }
 
-    /// What cannot be read of lines written on one day under a journal: each with why.
+    /// What cannot be read of lines written on one day under a journal: each with why. Dots stand for a
+    /// number that the grower is to put there.
     pub fn unread(&self, lines: &[String], journal: &str, today: Option<NaiveDate>) -> Vec<String> {
         let mut session = self.with(journal, &[]);
         let day = today.or_else(|| session.last_day()).unwrap_or_else(some_day);
-        let list: String = lines.iter().map(|line| format!("- {line}\n")).collect();
+        let list: String = lines.iter().map(|line| format!("- {}\n", line.replace('…', "1"))).collect();
         session.set_text(WRITTEN, &format!("## {day}\n\n{list}"));
         session.unread(WRITTEN, day)
     }

@@ -48,6 +48,8 @@ struct Trial<'a> {
 /// All that was read on one day.
 #[derive(Debug, Default)]
 struct Reading {
+    /// Whether it was a reading, and not a look on the way (`so far`), which settles nothing.
+    settled: bool,
     /// Whether anybody counted plots hurt, none included.
     counted: bool,
     hurt: BTreeSet<u32>,
@@ -101,6 +103,7 @@ fn add<'a>(
         Input::PartOf => {}
         Input::Read => {
             let reading = trials.entry(values.first()?).or_default().readings.entry(day?).or_default();
+            reading.settled = true;
             reading.by.push(n);
         }
         Input::PlotHurt => {
@@ -144,7 +147,7 @@ fn tell(name: &Value, trial: &Trial<'_>) -> Vec<Reckoned> {
     let mut looks = 0;
     let mut last = None;
     for (day, reading) in &trial.readings {
-        if !reading.counted && reading.heights.is_empty() {
+        if !reading.settled || (!reading.counted && reading.heights.is_empty()) {
             continue;
         }
         looks += 1;
