@@ -27,6 +27,7 @@ use crate::{
     infer::{self, Prepared},
     measure::{date::Days, value::Value},
     model::{
+        content::Sourced,
         diary::Diary,
         explanation::{PageNote, PhraseBook, Trace, Why, WhyNotSo},
         frame::Frames,
@@ -200,6 +201,15 @@ impl Checked {
     /// How much of each source is in each place, in words.
     pub fn shares(&self) -> BTreeMap<(Value, Value), String> {
         explain::shares::all(&self.known())
+    }
+
+    /// What the pages say of a word of theirs, whatever the journal says.
+    pub fn told_of(&self, word: &str) -> Vec<Sourced> {
+        let known = self.known();
+        match explain::subject::find(&known, word) {
+            Ok(Subject::Value(value @ Value::Word(_))) => explain::words::general(&known, &value),
+            _ => Vec::new(),
+        }
     }
 
     /// The phrase book; with `about`, only what mentions it.

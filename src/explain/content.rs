@@ -45,8 +45,6 @@ const SEES: &str = "a laboratory asked for a low limit sees down to {level}";
 const OWN_LIMIT: &str = "a laboratory could see {limit} {substance} in {thing} on {day}";
 const FAILED: &str = "{lot} failed {test} on {day}";
 const STANDS: [&str; 2] = ["{crop} was planted in {place} on {day}", "{crop} was sowed in {place} on {day}"];
-/// Sentences told here, which need not be told again elsewhere.
-pub const TOLD: [&str; 10] = [VOLUME, WEIGHT, BY_WAY, DEPTH, LEVEL, CHANCE, FROM, REFUSED, CROOKED, EVEN];
 
 /// The sentence declared with this pattern.
 pub fn sentence(known: &Known<'_>, pattern: &str) -> Option<SentenceId> {
@@ -229,7 +227,7 @@ fn sourced(known: &Known<'_>, row: RowRef, tuple: &Tuple) -> Sourced {
 }
 
 /// What the source column of a table says in the row of a location, or its column of reasons.
-fn source(known: &Known<'_>, loc: Loc) -> Option<String> {
+pub fn source(known: &Known<'_>, loc: Loc) -> Option<String> {
     let file = known.sources.file(loc.file);
     let row = file.line_of(loc.span.start as usize);
     let all: Vec<&str> = file.text.lines().collect();

@@ -28,6 +28,7 @@ pub mod subject;
 pub mod trace;
 pub mod why;
 pub mod whynot;
+pub mod words;
 
 use std::sync::Arc;
 

@@ -17,9 +17,9 @@ use crate::{
 };
 
 /// `{word} is a {kind}`, as the vocabulary tables say it.
-const IS_A: &str = "{thing} is a {kind}";
+pub const IS_A: &str = "{thing} is a {kind}";
 /// Other spellings.
-const ANOTHER: &str = "{other} is another word for the {kind} {word}";
+pub const ANOTHER: &str = "{other} is another word for the {kind} {word}";
 
 /// The phrase book of a program; with `about`, only verbs, kinds and words that mention it.
 pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBook {

@@ -29,10 +29,12 @@ pub fn all(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
             else {
                 continue;
             };
-            let found = (*day, say::value(known, figure));
-            if day.first > known.today {
+            // Anything from nothing on says nothing.
+            let is_open = matches!(figure, Value::Quantity(q) if *q.size.low == 0.0 && *q.size.high > 0.0);
+            if day.first > known.today || is_open {
                 continue;
             }
+            let found = (*day, say::value(known, figure));
             let entry = latest.entry((source.clone(), place.clone())).or_insert_with(|| found.clone());
             if found.0 > entry.0 {
                 *entry = found;

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, content, evidence, say};
+use super::{Known, evidence, say};
 use crate::{
     measure::{
         date,
@@ -14,7 +14,7 @@ use crate::{
     model::{
         explanation::{Quote, Reach, Trace},
         outcome::RowRef,
-        sentence::{Origin, SentenceId},
+        sentence::SentenceId,
     },
 };
 
@@ -22,6 +22,9 @@ use crate::{
 const REACHED: &str = "{source} reached {place} on {day}";
 const MEANT: &str = "{source} is meant to reach {place} on {day}";
 const AMOUNT: &str = "{amount} of {source} reached {place} by {day}";
+const LEFT: &str = "{amount} of {lot} is left on {day}";
+const USED_UP: &str = "{lot} was used up by {day}";
+const SHORT: &str = "more of {lot} was used than came in by {day}";
 
 /// Traces a thing forwards and backwards.
 pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
@@ -103,23 +106,9 @@ fn lines(known: &Known<'_>, row: RowRef) -> Vec<Quote> {
     ids.into_iter().filter_map(|id| say::quote(known, id)).collect()
 }
 
-/// The other reckoned sentences that hold of the thing and of nothing else: what is left, what is short.
+/// What else the lineage says of the thing: what is left, what is short.
 fn balance(known: &Known<'_>, value: &Value) -> Vec<String> {
-    let mut out = Vec::new();
-    for (n, sentence) in known.program.sentences.iter().enumerate() {
-        let Origin::Reckoned(_) = sentence.origin else { continue };
-        let Ok(n) = u32::try_from(n) else { continue };
-        let pattern = sentence.pattern();
-        if [REACHED, MEANT, AMOUNT].iter().chain(&content::TOLD).any(|told| *told == pattern) {
-            continue;
-        }
-        for row in known.model.rows(SentenceId(n)) {
-            let tuple = known.model.tuple(row);
-            let mut names = tuple.values.iter().filter(|v| matches!(v, Value::Thing(_)));
-            if names.next() == Some(value) && names.next().is_none() {
-                out.push(say::tuple(known, &tuple));
-            }
-        }
-    }
-    out
+    let tuples = [LEFT, USED_UP, SHORT].iter().flat_map(|pattern| rows(known, pattern));
+    let tuples = tuples.map(|row| known.model.tuple(row)).filter(|tuple| tuple.values.contains(value));
+    tuples.map(|tuple| say::tuple(known, &tuple)).collect()
 }

@@ -22,6 +22,8 @@ pub struct Client {
     pub progress: bool,
     /// It lets what it inserts have places to fill.
     pub snippets: bool,
+    /// It draws the marks of Markdown beside what it offers to complete.
+    pub marks: bool,
     /// It asks for hints again when told to.
     pub refreshes_hints: bool,
     /// It nests symbols.
@@ -42,10 +44,14 @@ impl Client {
         Self {
             encoding: Encoding::of_offer(offer.as_deref()),
             pulls: can("/textDocument/diagnostic").is_some_and(Value::is_object)
-                && yes("/workspace/diagnostics/refreshSupport"),
+                // Helix says the second, after a slip in a library of the protocol's types.
+                && (yes("/workspace/diagnostics/refreshSupport") || yes("/workspace/diagnostic/refreshSupport")),
             watches: yes("/workspace/didChangeWatchedFiles/dynamicRegistration"),
             progress: yes("/window/workDoneProgress"),
             snippets: yes("/textDocument/completion/completionItem/snippetSupport"),
+            marks: can("/textDocument/completion/completionItem/documentationFormat")
+                .and_then(Value::as_array)
+                .is_some_and(|formats| formats.iter().any(|f| f == "markdown")),
             refreshes_hints: yes("/workspace/inlayHint/refreshSupport"),
             pages: params.pointer("/initializationOptions/pages").and_then(Value::as_str).map(str::to_owned),
             shows: params.pointer("/initializationOptions/shows").and_then(Value::as_bool).unwrap_or(false),

@@ -48,15 +48,41 @@ pub fn complete(client: &Client, round: &Round, text: &str, at: Position) -> Val
     let typed = before.chars().rev().take_while(|c| c.is_alphanumeric() || "-_'".contains(*c));
     let start = cursor - typed.map(char::len_utf8).sum::<usize>();
     let typed = fold(text.get(start..cursor).unwrap_or(""));
-    let mut offers = offers(round, text, &lines, cursor, start);
+    let said = text.get(line.start..start).unwrap_or("");
+    let mut offers: Vec<(Offer, usize)> = offers(round, text, &lines, cursor, start)
+        .into_iter()
+        .map(|o| {
+            let stands = standing(&o.label, said);
+            (o, stands)
+        })
+        .collect();
     // Only what goes on from what is typed: of the words of a name any may be begun.
-    offers.retain(|o| {
-        let label = fold(&o.label);
+    offers.retain(|(o, stands)| {
+        let label = fold(o.label.get(*stands..).unwrap_or(""));
         label.starts_with(&typed) || label.split(' ').any(|word| word.starts_with(&typed))
     });
-    let range = lines.range(text, start..cursor, round.encoding);
-    let items: Vec<Value> = offers.into_iter().map(|o| item(client, o, range)).collect();
-    json!({ "isIncomplete": true, "items": items })
+    // After the beginning of a name, or the word for its kind, nothing else is meant.
+    let kind = said.trim_end().rsplit(' ').next().map(fold).unwrap_or_default();
+    let is_of_kind = |o: &Offer| o.kind == NAME && o.detail == kind;
+    if offers.iter().any(|(o, stands)| *stands > 0 || is_of_kind(o)) {
+        offers.retain(|(o, stands)| *stands > 0 || is_of_kind(o));
+    }
+    let items = offers.into_iter().map(|(offer, stands)| {
+        let range = lines.range(text, start - stands..cursor, round.encoding);
+        item(client, offer, range)
+    });
+    json!({ "isIncomplete": true, "items": items.collect::<Vec<_>>() })
+}
+
+/// How many bytes at the end of what is said are the first words of a label already.
+fn standing(label: &str, said: &str) -> usize {
+    let begun = label.match_indices(' ').rev().filter_map(|(at, _)| label.get(..=at));
+    let mut begun = begun.filter(|begun| {
+        let Some(at) = said.len().checked_sub(begun.len()) else { return false };
+        let (Some(before), Some(end)) = (said.get(..at), said.get(at..)) else { return false };
+        !before.ends_with(char::is_alphanumeric) && fold(end) == fold(begun)
+    });
+    begun.next().map_or(0, str::len)
 }
 
 fn offers(round: &Round, text: &str, lines: &Lines, cursor: usize, start: usize) -> Vec<Offer> {
@@ -144,7 +170,7 @@ fn verbs(round: &Round, typed: &str, planned: bool) -> Vec<Offer> {
             label: rest.to_owned(),
             snippet: format!("{rest} {}", needs(frame)).trim_end().to_owned(),
             detail: frame.meaning.to_string(),
-            about: Some(phrase::frame(frame)),
+            about: Some(phrase::parts(frame)),
             kind: SNIPPET,
             rank: 0,
         })
@@ -347,7 +373,11 @@ fn item(client: &Client, offer: Offer, range: Range) -> Value {
         "textEdit": { "range": range, "newText": text },
     });
     if let Some(about) = offer.about {
-        item["documentation"] = json!({ "kind": "markdown", "value": about });
+        item["documentation"] = if client.marks {
+            json!({ "kind": "markdown", "value": about })
+        } else {
+            json!(about.replace("```markdown\n", "").replace("```\n", "").replace('`', ""))
+        };
     }
     item
 }

@@ -31,7 +31,7 @@ const LISTED: usize = 8;
 /// The hover at a place.
 pub fn hover(round: &Round, file: FileId, offset: u32) -> Option<Value> {
     let (text, loc) = match at::at(round, file, offset) {
-        Some(Stands::Thing(known, loc)) => (thing(round, known), loc),
+        Some(Stands::Thing(known, loc)) => (thing(round, known, loc), loc),
         Some(Stands::Verb(frame, loc)) => (phrase::frame(frame), loc),
         Some(Stands::Word(word, loc)) => (self::word(round, &word)?, loc),
         Some(Stands::Code(code, loc)) => (page(round, &code)?, loc),
@@ -40,8 +40,9 @@ pub fn hover(round: &Round, file: FileId, offset: u32) -> Option<Value> {
     Some(json!({ "contents": { "kind": "markdown", "value": text }, "range": round.range(loc) }))
 }
 
-/// What a thing is, its share and lineage, what is said of it.
-fn thing(round: &Round, known: &KnownThing) -> String {
+/// What a thing is, its share and lineage, what is said of it. What is said at this very place the editor
+/// shows beside it.
+fn thing(round: &Round, known: &KnownThing, at: Loc) -> String {
     let name = display::thing(&known.thing);
     let mut out = format!("**{}**\n", plain(&name));
     if let Ok(trace) = round.checked.trace(&name) {
@@ -64,9 +65,12 @@ fn thing(round: &Round, known: &KnownThing) -> String {
         }
     }
     let is_about = |about: &[String]| about.contains(&name);
-    let findings: Vec<&Diagnostic> =
-        round.checked.report.findings.iter().filter(|f| is_about(&f.about)).collect();
-    for finding in findings {
+    let stands_here = |f: &&Diagnostic| {
+        let loc = f.primary.as_ref().map(|l| l.loc);
+        loc.is_some_and(|l| l.file == at.file && l.span.start < at.span.end && at.span.start < l.span.end)
+    };
+    let findings = round.checked.report.findings.iter().filter(|f| is_about(&f.about));
+    for finding in findings.filter(|f| !stands_here(f)) {
         let _ = writeln!(out, "\n---\n{}", of_finding(finding));
     }
     let open = round.checked.report.open_actions().filter(|a| is_about(&a.about));
@@ -102,9 +106,16 @@ fn word(round: &Round, word: &str) -> Option<String> {
             let _ = writeln!(out, "\n{}{}", plain(&kind.kind), plain(&also));
         }
     }
-    let why = round.checked.why(word).ok()?;
-    for (says, from) in why.also.iter().take(LISTED) {
-        let _ = writeln!(out, "\n- {} ({})", plain(says), plain(from));
+    let told = round.checked.told_of(word);
+    if told.is_empty() && book.kinds.is_empty() {
+        return None;
+    }
+    for row in told.iter().take(LISTED) {
+        let source = row.source.as_ref().map_or_else(String::new, |s| format!(" ({s})"));
+        let _ = writeln!(out, "\n- {}", plain(&format!("{}{source}", row.says)));
+    }
+    if told.len() > LISTED {
+        let _ = writeln!(out, "\n- and {} more", told.len() - LISTED);
     }
     Some(out)
 }

@@ -55,9 +55,6 @@ pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>)
             let title = format!("skip, saying why: {}", action.words);
             out.extend(written(round, file, &title, &format!("- skipped {}: ", action.words)));
         }
-        for (finding, _) in &findings {
-            out.extend(allow(round, file, finding));
-        }
     }
     for (finding, _) in &findings {
         let subject = finding.about.first().map_or(&*finding.code, String::as_str);
@@ -67,6 +64,9 @@ pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>)
         if page.is_some_and(|p| round.shown(p.file).is_none()) {
             out.push(command(round, file, PAGE, &format!("the page: {}", finding.code), &finding.code));
         }
+    }
+    if round.is_journal(file) {
+        out.extend(findings.iter().filter_map(|(finding, _)| allow(round, file, finding)));
     }
     if let Some(only) = only {
         let is_of = |kind: &str, of: &String| kind == of || kind.starts_with(&format!("{of}."));
@@ -166,14 +166,18 @@ fn allow(round: &Round, file: FileId, finding: &Diagnostic) -> Option<Value> {
     let until = round.checked.today.checked_add_days(Days::new(QUIET_DAYS))?;
     let on = finding.about.first().map_or_else(String::new, |thing| format!(" on {thing}"));
     let line = format!("- allow {}{on} until {until}: ", finding.code);
-    written(round, file, &format!("keep quiet until {until}, saying why: {}", finding.code), &line)
+    let title = format!("keep quiet until {until}, saying why: {}", finding.code);
+    let mut action = written(round, file, &title, &line)?;
+    // Nothing is mended by it, so it is not among the corrections.
+    action["kind"] = json!("haulm.allow");
+    Some(action)
 }
 
 fn command(round: &Round, file: FileId, command: &str, title: &str, subject: &str) -> Value {
     let arguments = json!([round.uri(file), subject]);
     json!({
         "title": title,
-        "kind": format!("source.{command}"),
+        "kind": command,
         "command": { "title": title, "command": command, "arguments": arguments },
     })
 }

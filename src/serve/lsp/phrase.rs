@@ -12,8 +12,12 @@ use crate::{
 
 /// A frame, for whoever points at its verb.
 pub fn frame(frame: &Frame) -> String {
-    let mut out =
-        format!("**{}**\n\n{}\n\n```markdown\n- {}\n```\n", frame.verb, frame.meaning, frame.example);
+    format!("**{}**\n\n{}\n\n{}", frame.verb, frame.meaning, parts(frame))
+}
+
+/// What an entry with a verb may say: one right line, then what stands for what.
+pub fn parts(frame: &Frame) -> String {
+    let mut out = format!("```markdown\n- {}\n```\n", frame.example);
     if !frame.also.is_empty() {
         let _ = writeln!(out, "\nalso: {}\n", frame.also.join(", "));
     }
@@ -39,11 +43,11 @@ pub fn words(slot: &Slot) -> String {
         .filter_map(|lead| match lead {
             Lead::Word(lead) => Some(format!("`{lead}`")),
             Lead::Before(after) => Some(format!("`… {after}`")),
-            Lead::AfterColon => Some("after `:`".to_owned()),
-            Lead::First | Lead::Bare | Lead::Rest => None,
+            Lead::AfterColon | Lead::First | Lead::Bare | Lead::Rest => None,
         })
         .collect();
-    if leads.is_empty() { takes } else { format!("{}: {takes}", leads.join(" ")) }
+    let after = if slot.leads.contains(&Lead::AfterColon) { " after `:`" } else { "" };
+    if leads.is_empty() { format!("{takes}{after}") } else { format!("{}: {takes}{after}", leads.join(" ")) }
 }
 
 /// The words that lead a slot, if it needs any.

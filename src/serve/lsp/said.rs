@@ -18,6 +18,8 @@ use crate::base::{
 
 /// More places than this are not listed with a finding; the last line says how many are left.
 const RELATED: usize = 12;
+/// So many letters of such a line are shown.
+const WORDS: usize = 72;
 
 /// The diagnostics of every file of the farm, files without any included.
 pub fn by_file(round: &Round) -> BTreeMap<FileId, Vec<Shown>> {
@@ -35,8 +37,7 @@ pub fn by_file(round: &Round) -> BTreeMap<FileId, Vec<Shown>> {
 
 /// One finding.
 fn shown(round: &Round, finding: &Diagnostic, range: Range) -> Shown {
-    let related: Vec<DiagnosticRelatedInformation> =
-        finding.secondary.iter().filter_map(|label| related(round, label)).take(RELATED).collect();
+    let related = related(round, finding);
     Shown {
         range,
         severity: Some(severity(finding.severity)),
@@ -86,10 +87,39 @@ pub fn message(finding: &Diagnostic) -> String {
     out
 }
 
-fn related(round: &Round, label: &Label) -> Option<DiagnosticRelatedInformation> {
-    let location = round.location(label.loc)?;
-    let message = if label.text.is_empty() { "it rests on this as well" } else { &label.text };
-    Some(DiagnosticRelatedInformation { location, message: message.to_owned() })
+/// The other lines a finding rests on, each once: what is said of it, and its words, so that they can be read
+/// where the editor lists them.
+fn related(round: &Round, finding: &Diagnostic) -> Vec<DiagnosticRelatedInformation> {
+    let line = |label: &Label| (label.loc.file, round.range(label.loc).start.line);
+    let mut told: Vec<_> = finding.primary.iter().map(line).collect();
+    let mut out = Vec::new();
+    // Of several places in a line, one may say the day.
+    let mut labels: Vec<&Label> = finding.secondary.iter().collect();
+    labels.sort_by_key(|label| label.text.is_empty());
+    labels.retain(|label| {
+        let is_new = !told.contains(&line(label));
+        told.push(line(label));
+        is_new
+    });
+    for label in finding.secondary.iter().filter(|label| labels.contains(label)).take(RELATED) {
+        if let Some(location) = round.location(label.loc) {
+            let file = round.checked.sources.file(label.loc.file);
+            let line = file.line_range(file.line_of(label.loc.span.start as usize));
+            let words = shortened(file.text.get(line).unwrap_or(""));
+            let of = if label.text.is_empty() { String::new() } else { format!("{}: ", label.text) };
+            out.push(DiagnosticRelatedInformation { location, message: format!("{of}{words}") });
+        }
+    }
+    out
+}
+
+/// A line without its marker, as much of it as a list shows.
+fn shortened(line: &str) -> String {
+    let words = line.trim().trim_start_matches(['-', '*', '+', '#']).trim();
+    match words.char_indices().nth(WORDS) {
+        Some((at, _)) => format!("{}…", words.get(..at).unwrap_or(words).trim_end()),
+        None => words.to_owned(),
+    }
 }
 
 /// The page of a code, where it can be opened: a file of the farm's own, or a built-in page in an editor

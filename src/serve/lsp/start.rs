@@ -9,16 +9,11 @@ use super::{client::Client, colours, commands};
 
 /// The answer to `initialize`.
 pub fn offer(client: &Client) -> Value {
-    json!({
+    let mut offer = json!({
         "serverInfo": { "name": "haulm", "version": env!("CARGO_PKG_VERSION") },
         "capabilities": {
             "positionEncoding": client.encoding.kind(),
             "textDocumentSync": { "openClose": true, "change": 2, "save": { "includeText": false } },
-            "diagnosticProvider": {
-                "identifier": "haulm",
-                "interFileDependencies": true,
-                "workspaceDiagnostics": true,
-            },
             "hoverProvider": true,
             "definitionProvider": true,
             "referencesProvider": true,
@@ -30,7 +25,7 @@ pub fn offer(client: &Client) -> Value {
             "documentFormattingProvider": true,
             "documentRangeFormattingProvider": true,
             "completionProvider": { "triggerCharacters": [" ", "#"] },
-            "codeActionProvider": { "codeActionKinds": ["quickfix", "source.haulm.why", "source.haulm.page"] },
+            "codeActionProvider": { "codeActionKinds": ["quickfix", "haulm.why", "haulm.page", "haulm.allow"] },
             "executeCommandProvider": { "commands": commands::ALL },
             "codeLensProvider": { "resolveProvider": false },
             "inlayHintProvider": true,
@@ -41,7 +36,14 @@ pub fn offer(client: &Client) -> Value {
             },
             "workspace": { "workspaceFolders": { "supported": true, "changeNotifications": true } },
         },
-    })
+    });
+    // Whoever cannot be told to ask again is told of everything, and whoever asks, of files that are not open:
+    // both at once would show each finding twice.
+    if client.pulls {
+        offer["capabilities"]["diagnosticProvider"] =
+            json!({ "identifier": "haulm", "interFileDependencies": true, "workspaceDiagnostics": false });
+    }
+    offer
 }
 
 /// What the client is asked to tell: Markdown files that change on the disk.

@@ -43,13 +43,42 @@ async function start() {
             },
         },
     });
-    await client.start();
+    const starting = client;
+    // What the library says of a program that is not there is for programmers: it goes to the log alone.
+    starting.error = (said, data) => LanguageClient.prototype.error.call(starting, said, data, false);
+    try {
+        await starting.start();
+    } catch (failed) {
+        client = undefined;
+        // Not waited for: it stands until somebody answers it.
+        trouble(failed);
+    } finally {
+        delete starting.error;
+    }
+}
+
+/// Says in plain words what to do if the program does not start.
+async function trouble(failed) {
+    const { command } = server(settings());
+    const set = "Open settings";
+    const answer = await vscode.window.showErrorMessage(
+        `\`${command}\` did not start (${failed.message}). Is it installed? The setting haulm.command says where it is.`,
+        set,
+    );
+    if (answer === set) await vscode.commands.executeCommand("workbench.action.openSettings", "haulm.command");
 }
 
 async function stop() {
     const old = client;
     client = undefined;
     if (old?.needsStop()) await old.stop();
+}
+
+/// One after the other, however fast settings change.
+let restarted = Promise.resolve();
+function restart() {
+    restarted = restarted.then(stop).then(start);
+    return restarted;
 }
 
 async function activate(context) {
@@ -66,12 +95,12 @@ async function activate(context) {
             },
         }),
         vscode.workspace.onDidCloseTextDocument((text) => texts.delete(text.uri.toString())),
-        vscode.commands.registerCommand("haulm.restart", async () => {
-            await stop();
-            await start();
-        }),
+        vscode.commands.registerCommand("haulm.restart", restart),
+        vscode.workspace.onDidChangeConfiguration((change) => change.affectsConfiguration("haulm") && restart()),
+        // Which files are a farm's hangs on the folders that are open.
+        vscode.workspace.onDidChangeWorkspaceFolders(restart),
     );
-    await start();
+    await restart();
 }
 
 module.exports = { activate, deactivate: stop };

@@ -27,12 +27,18 @@ test("it starts one client, shows pages under their scheme, starts anew on comma
     const providers = new Map();
     const commands = new Map();
     const shown = [];
+    const told = [];
+    const on = {};
+    let fails = false;
     class LanguageClient {
         constructor(id, name, run, options) {
             Object.assign(this, { id, run, options, asked: [], running: false });
             clients.push(this);
         }
-        async start() { this.running = true; }
+        async start() {
+            if (fails) throw new Error("spawn haulm ENOENT");
+            this.running = true;
+        }
         needsStop() { return this.running; }
         async stop() { this.running = false; }
         async sendRequest(method, params) {
@@ -45,13 +51,21 @@ test("it starts one client, shows pages under their scheme, starts anew on comma
     const vscode = {
         EventEmitter: class { event = () => nothing; fire() {} dispose() {} },
         Uri: { from: uri },
-        commands: { registerCommand: (name, run) => (commands.set(name, run), nothing) },
-        window: { showTextDocument: async (at) => shown.push(at.toString()) },
+        commands: {
+            registerCommand: (name, run) => (commands.set(name, run), nothing),
+            executeCommand: async (...what) => told.push(what),
+        },
+        window: {
+            showTextDocument: async (at) => shown.push(at.toString()),
+            showErrorMessage: async (message, button) => (told.push(message), button),
+        },
         workspace: {
             workspaceFolders: [{ uri: { scheme: "file", fsPath: "/farm" } }, { uri: { scheme: "git", fsPath: "/no" } }],
             getConfiguration: () => ({ get: (key) => (key === "command" ? ["haulm", "lsp"] : []) }),
             registerTextDocumentContentProvider: (scheme, provider) => (providers.set(scheme, provider), nothing),
             onDidCloseTextDocument: () => nothing,
+            onDidChangeConfiguration: (run) => ((on.settings = run), nothing),
+            onDidChangeWorkspaceFolders: (run) => ((on.folders = run), nothing),
         },
     };
     const load = Module._load;
@@ -76,8 +90,20 @@ test("it starts one client, shows pages under their scheme, starts anew on comma
 
         await commands.get("haulm.restart")();
         assert.deepEqual(clients.map((c) => c.running), [false, true]);
+        assert.equal(await on.settings({ affectsConfiguration: (name) => name === "editor" }), false);
+        await Promise.all([on.settings({ affectsConfiguration: (name) => name === "haulm" }), on.folders()]);
+        assert.deepEqual(clients.map((c) => c.running), [false, false, false, true]);
+
+        fails = true;
+        await commands.get("haulm.restart")();
+        await new Promise(setImmediate);
+        assert.match(told[0], /^`haulm` did not start .*haulm\.command/);
+        assert.deepEqual(told[1], ["workbench.action.openSettings", "haulm.command"]);
+        fails = false;
+        await commands.get("haulm.restart")();
+        assert.ok(clients.at(-1).running);
         await extension.deactivate();
-        assert.deepEqual(clients.map((c) => c.running), [false, false]);
+        assert.ok(clients.every((c) => !c.running));
     } finally {
         Module._load = load;
     }

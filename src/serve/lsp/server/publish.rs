@@ -20,8 +20,14 @@ impl Server<'_> {
     pub(super) fn publish(&mut self, farm: u32) {
         let shown = self.diagnostics(farm);
         for (uri, list) in shown {
-            if self.owns(farm, &uri) && !(self.client.pulls && self.docs.contains_key(uri.as_str())) {
+            if !self.owns(farm, &uri) {
+                continue;
+            }
+            if !(self.client.pulls && self.docs.contains_key(uri.as_str())) {
                 self.push(&uri, list);
+            } else if self.pushed.get(uri.as_str()).is_some_and(|(_, was)| !was.is_empty()) {
+                // What was pushed before the file was opened is asked for from now on.
+                self.push(&uri, Vec::new());
             }
         }
         // Files that are gone have nothing to show any more.
