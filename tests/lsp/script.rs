@@ -19,8 +19,8 @@ use serde_json::{Value, json};
 use crate::talk::Talk;
 
 /// Texts of more lines than this are cut, to so many.
-const LONG: usize = 14;
-const SHOWN: usize = 3;
+const LONG: usize = 24;
+const SHOWN: usize = 6;
 
 /// A step with the lines that hold what is said to it.
 struct Step {
