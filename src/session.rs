@@ -13,13 +13,18 @@ pub mod trial;
 mod upto;
 mod what_if;
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    num::NonZeroUsize,
+    sync::Arc,
+};
 
 use chrono::NaiveDate;
 
 use crate::{
     base::{
         diagnostic::Diagnostic,
+        hands,
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
@@ -79,18 +84,31 @@ impl Stage {
     }
 }
 
+/// So few pages are not worth a core of their own.
+const A_HANDFUL: NonZeroUsize = NonZeroUsize::MIN.saturating_add(15);
+
 /// The texts of a farm and of the rulebook, and what of their reading can be kept.
 #[derive(Debug, Clone)]
 pub struct Session {
-    rulebook: Vec<SourceFile>,
+    rulebook: Sources,
     texts: BTreeMap<Arc<str>, SourceFile>,
+    /// Pages that stand after all others, and those of the farm's own that are not read for it.
+    guests: Guests,
     left_out: Vec<read::LeftOut>,
     frames: Option<(FileId, Arc<Frames>, Vec<Diagnostic>)>,
-    pages: BTreeMap<FileId, PageRead>,
+    pages: Arc<BTreeMap<FileId, PageRead>>,
     /// The lines of pages, read by the grammar.
     lines: Arc<Lines>,
-    compiled: Option<Compiled>,
+    compiled: Option<Arc<Compiled>>,
     journals: Vec<JournalFile>,
+}
+
+/// Pages that are tried beside a farm's, which keep their numbers: what was read of them is not read again.
+#[derive(Debug, Clone, Default)]
+struct Guests {
+    pages: Vec<SourceFile>,
+    /// The paths of the farm's own pages whose place they take.
+    instead_of: Vec<Arc<str>>,
 }
 
 /// A page as it was last read, and from what.
@@ -104,8 +122,8 @@ struct PageRead {
 /// The rulebook as it was last compiled.
 #[derive(Debug, Clone)]
 struct Compiled {
-    /// The texts it was compiled from.
-    from: Vec<(FileId, Arc<str>)>,
+    /// The pages it was compiled from.
+    from: Vec<(FileId, SourceFile)>,
     frames: Arc<Frames>,
     pages: Arc<[Arc<Page>]>,
     /// Without the rules of recipes, which run only when one is asked for.
@@ -267,11 +285,12 @@ impl Session {
         // The frame table stands among the sources so that its sentences can be pointed at.
         pages.push(SourceFile::new(parse::frames::PATH, parse::frames::TEXT, SourceKind::RulePage, true));
         Self {
-            rulebook: pages,
+            rulebook: Sources::shared(pages),
             texts: BTreeMap::new(),
+            guests: Guests::default(),
             left_out: Vec::new(),
             frames: None,
-            pages: BTreeMap::new(),
+            pages: Arc::default(),
             lines: Arc::default(),
             compiled: None,
             journals: Vec::new(),
@@ -366,7 +385,8 @@ impl Session {
 
         let rulebook = self.compile(&sources);
         said.extend(rulebook.said.iter().cloned());
-        let Compiled { frames, pages, prepared, phrases, vocabulary, .. } = rulebook;
+        let Compiled { frames, pages, prepared, phrases, vocabulary, .. } = &*rulebook;
+        let (frames, pages, prepared) = (Arc::clone(frames), Arc::clone(pages), Arc::clone(prepared));
         done(Stage::Rulebook);
 
         self.parse_journals(&sources, &frames);
@@ -375,11 +395,10 @@ impl Session {
         said.extend(journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let read = clauses::read(journals, &frames, vocabulary);
+        let read = clauses::read(journals, &frames, Arc::clone(vocabulary));
         said.extend(read.diagnostics);
         let system = read.system;
-        let cx =
-            diary::Context { frames: &frames, phrases: &phrases, sources: &sources, today, as_of, system };
+        let cx = diary::Context { frames: &frames, phrases, sources: &sources, today, as_of, system };
         let (diary, unsettled) = diary::settle(read.entries, &cx);
         said.extend(unsettled);
         done(Stage::Understand);
@@ -388,38 +407,57 @@ impl Session {
 
     /// Every text, in order.
     fn sources(&self) -> Sources {
-        Sources::new(self.rulebook.iter().chain(self.texts.values()).cloned().collect())
+        let own = self.texts.values().cloned().collect();
+        self.rulebook.clone().and(own).and(self.guests.pages.clone())
     }
 
     /// The rulebook compiled, or as it was if none of its texts changed.
-    fn compile(&mut self, sources: &Sources) -> Compiled {
-        let pages = sources.iter().filter(|(_, f)| f.kind == SourceKind::RulePage);
-        let from: Vec<(FileId, Arc<str>)> = pages.map(|(id, f)| (id, f.text.clone())).collect();
-        if let Some(compiled) = self.compiled.as_ref().filter(|c| c.from == from) {
-            return compiled.clone();
+    fn compile(&mut self, sources: &Sources) -> Arc<Compiled> {
+        let pages = || {
+            let pages = sources.iter().filter(|(_, f)| f.kind == SourceKind::RulePage);
+            pages.filter(|(_, f)| f.built_in || !self.guests.instead_of.contains(&f.path))
+        };
+        let same = |c: &&Arc<Compiled>| {
+            let same_text = |a: &Arc<str>, b: &Arc<str>| Arc::ptr_eq(a, b) || a == b;
+            let mut both = pages().zip(&c.from);
+            c.from.len() == pages().count()
+                && both.all(|((id, f), (of, was))| {
+                    id == *of && same_text(&f.path, &was.path) && same_text(&f.text, &was.text)
+                })
+        };
+        if let Some(compiled) = self.compiled.as_ref().filter(same) {
+            return Arc::clone(compiled);
         }
+        let from: Vec<(FileId, SourceFile)> = pages().map(|(id, f)| (id, f.clone())).collect();
         let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
         let (frames, mut said) = self.parse_frames(frames_file);
-        let pages = self.parse_pages(sources, frames_file, &mut said);
+        let (pages, new) = self.parse_pages(&from, frames_file, &mut said);
+        let (in_force, _) = in_force(&pages);
+        let new: Vec<&Arc<Page>> = in_force.iter().filter(|page| new.contains(&page.file)).collect();
+        hands::each(&new, A_HANDFUL, |page| self.lines.read(page));
         let (mut program, faults) = rulebook(&pages, &frames, &registry(), &self.lines);
         said.extend(faults);
-        let (in_force, _) = in_force(&pages);
-        let of_recipe = |r: &Rule| in_force.iter().any(|p| p.kind == PageKind::Recipe && p.code == r.page);
-        let (recipes, rules) = std::mem::take(&mut program.rules).into_iter().partition(of_recipe);
+        let of_recipe: BTreeSet<&str> =
+            in_force.iter().filter(|p| p.kind == PageKind::Recipe).map(|p| &*p.code).collect();
+        let (recipes, rules) =
+            std::mem::take(&mut program.rules).into_iter().partition(|r: &Rule| of_recipe.contains(&*r.page));
         let recipes: Vec<Rule> = recipes;
         program.rules = rules;
-        let compiled = Compiled {
+        let before = self.compiled.as_ref().filter(|c| Vocabulary::same(c.prepared.program(), &program));
+        let vocabulary =
+            before.map_or_else(|| Arc::new(Vocabulary::of(&program)), |c| Arc::clone(&c.vocabulary));
+        let compiled = Arc::new(Compiled {
             from,
-            pages: in_force.into(),
             phrases: Arc::new(Phrases::find(&frames, &program)),
             frames,
-            vocabulary: Arc::new(Vocabulary::of(&program)),
+            vocabulary,
             prepared: Arc::new(Prepared::new(program)),
             recipes: recipes.into(),
             ready: recipe::Ready::default(),
             said,
-        };
-        self.compiled = Some(compiled.clone());
+            pages: in_force.into(),
+        });
+        self.compiled = Some(Arc::clone(&compiled));
         compiled
     }
 
@@ -433,30 +471,37 @@ impl Session {
         (Arc::clone(frames), said.clone())
     }
 
-    /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before.
+    /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before; and the
+    /// files of those that are new.
     fn parse_pages(
         &mut self,
-        sources: &Sources,
+        from: &[(FileId, SourceFile)],
         frames: FileId,
         said: &mut Vec<Diagnostic>,
-    ) -> Vec<Arc<Page>> {
-        let mut kept = std::mem::take(&mut self.pages);
-        let mut pages = Vec::new();
-        for (id, file) in sources.iter().filter(|(id, f)| f.kind == SourceKind::RulePage && *id != frames) {
-            let same = |read: &PageRead| {
+    ) -> (Vec<Arc<Page>>, BTreeSet<FileId>) {
+        let mut all = BTreeMap::new();
+        let mut new = Vec::new();
+        for (id, file) in from.iter().filter(|(id, _)| *id != frames) {
+            let same = |read: &&PageRead| {
                 let from = &read.from;
                 (&from.path, &from.text, from.built_in) == (&file.path, &file.text, file.built_in)
             };
-            let read = kept.remove(&id).filter(same).unwrap_or_else(|| {
-                let (page, said) = parse::page::parse(id, &file.path, &file.text);
-                let page = page.map(|page| Arc::new(Page { built_in: file.built_in, ..page }));
-                PageRead { from: file.clone(), page, said: said.into() }
-            });
-            pages.extend(read.page.clone());
-            said.extend(read.said.iter().cloned());
-            self.pages.insert(id, read);
+            match self.pages.get(id).filter(same) {
+                Some(known) => _ = all.insert(*id, known.clone()),
+                None => new.push((*id, file)),
+            }
         }
-        pages
+        let read = hands::each(&new, A_HANDFUL, |(id, file)| {
+            let (page, said) = parse::page::parse(*id, &file.path, &file.text);
+            let page = page.map(|page| Arc::new(Page { built_in: file.built_in, ..page }));
+            PageRead { from: SourceFile::clone(file), page, said: said.into() }
+        });
+        let new: Vec<FileId> = new.into_iter().map(|(id, _)| id).collect();
+        all.extend(new.iter().copied().zip(read));
+        said.extend(all.values().flat_map(|read| read.said.iter().cloned()));
+        let pages = all.values().filter_map(|read| read.page.clone()).collect();
+        self.pages = Arc::new(all);
+        (pages, new.into_iter().collect())
     }
 
     /// Every journal, parsed, those with an unchanged text from before.

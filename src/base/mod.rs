@@ -4,6 +4,7 @@
 //! It deliberately knows no dates, no units and no farming.
 
 pub mod diagnostic;
+pub mod hands;
 pub mod name;
 pub mod source;
 pub mod span;

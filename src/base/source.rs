@@ -88,14 +88,28 @@ fn floor_boundary(text: &str, offset: usize) -> usize {
 /// Every text of one run, in the order of their paths (built-in pages first).
 #[derive(Debug, Clone, Default)]
 pub struct Sources {
-    files: Vec<SourceFile>,
+    /// The texts that several runs have in common.
+    shared: Arc<[SourceFile]>,
+    /// Those that come after them.
+    own: Vec<SourceFile>,
 }
 
 impl Sources {
     /// Takes texts in any order and sorts them, so that no later stage depends on it.
-    pub fn new(mut files: Vec<SourceFile>) -> Self {
-        files.sort_by(|a, b| (!a.built_in, a.kind, &a.path).cmp(&(!b.built_in, b.kind, &b.path)));
-        Self { files }
+    pub fn new(files: Vec<SourceFile>) -> Self {
+        Self { shared: Arc::from([]), own: sorted(files) }
+    }
+
+    /// Texts that several runs have in common, each of which is to have more [`Sources::and`] these.
+    pub fn shared(files: Vec<SourceFile>) -> Self {
+        Self { shared: sorted(files).into(), own: Vec::new() }
+    }
+
+    /// These texts, which keep their ids, and after them more, sorted among themselves.
+    #[must_use]
+    pub fn and(mut self, more: Vec<SourceFile>) -> Self {
+        self.own.extend(sorted(more));
+        self
     }
 
     /// The file an id stands for.
@@ -103,14 +117,18 @@ impl Sources {
     /// Ids are handed out by this value only, so a miss is a bug; an empty file is returned then.
     pub fn file(&self, id: FileId) -> &SourceFile {
         static EMPTY: std::sync::OnceLock<SourceFile> = std::sync::OnceLock::new();
-        self.files
-            .get(id.0 as usize)
-            .unwrap_or_else(|| EMPTY.get_or_init(|| SourceFile::new("", "", SourceKind::Journal, false)))
+        let at = id.0 as usize;
+        let file = self.shared.get(at).or_else(|| self.own.get(at.checked_sub(self.shared.len())?));
+        file.unwrap_or_else(|| EMPTY.get_or_init(|| SourceFile::new("", "", SourceKind::Journal, false)))
     }
 
     /// All files with their ids, in order.
     pub fn iter(&self) -> impl Iterator<Item = (FileId, &SourceFile)> {
-        self.files.iter().enumerate().map(|(i, f)| (FileId(u32::try_from(i).unwrap_or(u32::MAX)), f))
+        self.shared
+            .iter()
+            .chain(&self.own)
+            .enumerate()
+            .map(|(i, f)| (FileId(u32::try_from(i).unwrap_or(u32::MAX)), f))
     }
 
     /// The id of the file shown under `path`.
@@ -128,4 +146,9 @@ impl Sources {
         let file = self.file(loc.file);
         format!("{}:{}", file.path, file.line_of(loc.span.start as usize) + 1)
     }
+}
+
+fn sorted(mut files: Vec<SourceFile>) -> Vec<SourceFile> {
+    files.sort_by(|a, b| (!a.built_in, a.kind, &a.path).cmp(&(!b.built_in, b.kind, &b.path)));
+    files
 }

@@ -30,18 +30,22 @@ pub fn run(common: &Common, at: &Where) -> Result<End, Failure> {
 
 /// The rulebook as it stands at `path`, without its journals: what `words` and `rules` are about.
 pub fn rulebook(common: &Common, path: &Path) -> (Checked, bool) {
-    let mut session = Session::new();
-    session.set_reading(Farm::pages_at(path).read());
-    let whole = session.left_out().is_empty();
-    (session.check(today(common), common.as_of), whole)
+    once(common, Farm::pages_at(path))
 }
 
 /// A check of what lies at `path`, and whether all of it could be read.
 pub fn check(common: &Common, path: &Path) -> (Checked, bool) {
+    once(common, Farm::at(path))
+}
+
+fn once(common: &Common, mut farm: Farm) -> (Checked, bool) {
     let mut session = Session::new();
-    session.set_reading(Farm::at(path).read());
+    session.set_reading(farm.read());
     let whole = session.left_out().is_empty();
-    (session.check(today(common), common.as_of), whole)
+    let checked = session.check(today(common), common.as_of);
+    // The process ends with its answer: giving a rulebook back piece by piece takes longer than a report.
+    std::mem::forget(session);
+    (checked, whole)
 }
 
 /// The day to read the journal on.

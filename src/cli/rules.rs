@@ -2,6 +2,8 @@
 //!
 //! Comes in: which pages. Goes out: text on standard output, and for a test the exit status.
 
+use std::time::Instant;
+
 use serde_json::{Value, json};
 
 use super::{
@@ -56,6 +58,7 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
 
 /// Runs the pages' examples, of one page or of all, and with `weaken` every rule without each of its lines.
 fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result<End, Failure> {
+    let started = Instant::now();
     let mut session = Session::new();
     session.set_reading(Farm::pages_at(&at.path).read());
     let mut rehearsal = Rehearsal::new(&session);
@@ -103,11 +106,14 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
         };
         let unread =
             if faults.is_empty() { String::new() } else { format!(", {} faults of pages", faults.len()) };
+        let took = started.elapsed().as_secs_f64();
         say(&match failed.len() {
-            0 => format!("{ran}: all as the pages say{unread}\n"),
-            n => format!("{ran}: {n} not as the pages say{unread}\n"),
+            0 => format!("{ran} in {took:.1} s: all as the pages say{unread}\n"),
+            n => format!("{ran} in {took:.1} s: {n} not as the pages say{unread}\n"),
         })?;
     }
+    // As in `check`: the process ends here.
+    std::mem::forget((session, rehearsal));
     Ok(if found { End::Found } else { End::Quiet })
 }
 

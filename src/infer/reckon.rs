@@ -3,6 +3,8 @@
 //! Comes in: a reckoner and the tables it reads. Goes out: rows in the tables it gives, each with its
 //! witnesses and numbers. The mathematics is the reckoner's own.
 
+use std::cmp::Ordering;
+
 use super::rounds::Store;
 use crate::{
     measure::value::{EntryId, Value},
@@ -23,8 +25,8 @@ pub(super) fn reckon(store: &mut Store<'_>, reckoner: &ReckonerUse) {
         .collect();
     let mut answers: Vec<Reckoned> = (reckoner.reckoner.run)(&given);
     answers.sort_by(|a, b| {
-        let key = |r: &Reckoned| (r.output, r.values.clone(), r.witnesses.clone(), r.numbers.clone());
-        key(a).cmp(&key(b))
+        let (one, other) = ((&a.values, &a.witnesses, &a.numbers), (&b.values, &b.witnesses, &b.numbers));
+        a.output.cmp(&b.output).then_with(|| one.cmp(&other))
     });
     for answer in answers {
         let Some(sentence) = reckoner.gives.get(answer.output) else { continue };
@@ -55,12 +57,28 @@ struct Input {
     row: RowRef,
 }
 
-/// All tuples a reckoner reads, sentence by sentence, ordered by their values.
+/// All tuples a reckoner reads, sentence by sentence, ordered by their values, their entry, and plans last.
 fn inputs(store: &Store<'_>, reads: &[SentenceId]) -> Vec<Input> {
+    let order = |a: &u32, b: &u32| match a == b {
+        true => Ordering::Equal,
+        false if *a == NO_ENTRY || *b == NO_ENTRY => a.cmp(b),
+        false => store.values.value(*a).cmp(store.values.value(*b)),
+    };
     let mut inputs = Vec::new();
     for (input, sentence) in reads.iter().enumerate() {
         let Some(table) = store.tables.get(sentence.0 as usize) else { continue };
-        for row in 0..table.len() {
+        let cells = |row: u32| match table.row(row) {
+            // Whether it is planned is a number of its own, and no value's.
+            [cells @ .., planned] if table.hidden => (cells, *planned),
+            cells => (cells, 0),
+        };
+        let mut rows: Vec<u32> = (0..table.len()).collect();
+        rows.sort_by(|a, b| {
+            let ((a, a_planned), (b, b_planned)) = (cells(*a), cells(*b));
+            let differ = a.iter().zip(b).map(|(a, b)| order(a, b)).find(|o| o.is_ne());
+            differ.unwrap_or(Ordering::Equal).then(a_planned.cmp(&b_planned))
+        });
+        for row in rows {
             let cells = table.row(row);
             let hidden = cells.get(table.blanks()..).unwrap_or(&[]);
             let entry = hidden.first().filter(|c| **c != NO_ENTRY).map(|c| store.values.value(*c));
@@ -76,8 +94,5 @@ fn inputs(store: &Store<'_>, reads: &[SentenceId]) -> Vec<Input> {
             });
         }
     }
-    inputs.sort_by(|a, b| {
-        (a.input, &a.values, a.entry, a.planned).cmp(&(b.input, &b.values, b.entry, b.planned))
-    });
     inputs
 }

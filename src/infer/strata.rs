@@ -195,7 +195,9 @@ fn reckoner_edges(program: &Program) -> Vec<Edge> {
 fn groups(program: &Program, edges: &[Edge]) -> Vec<Vec<SentenceId>> {
     let mut graph = DiGraph::<(), ()>::new();
     let nodes: Vec<_> = program.sentences.iter().map(|_| graph.add_node(())).collect();
-    let pairs: BTreeSet<_> = edges.iter().map(|e| (e.from, e.to)).collect();
+    let mut pairs: Vec<_> = edges.iter().map(|e| (e.from, e.to)).collect();
+    pairs.sort_unstable();
+    pairs.dedup();
     for (from, to) in pairs {
         if let (Some(a), Some(b)) = (nodes.get(from.0 as usize), nodes.get(to.0 as usize)) {
             graph.add_edge(*a, *b, ());
@@ -228,7 +230,7 @@ fn layers(
             layer.rules.push(n);
         }
     }
-    let mut reads: BTreeSet<(usize, SentenceId)> = BTreeSet::new();
+    let mut reads: Vec<(usize, SentenceId)> = Vec::new();
     let mut reckoners: BTreeSet<(usize, usize)> = BTreeSet::new();
     for edge in edges {
         let Some(at) = group(edge.from) else { continue };
@@ -236,9 +238,11 @@ fn layers(
             reckoners.insert((at, n));
         }
         if group(edge.to) != Some(at) {
-            reads.insert((at, edge.to));
+            reads.push((at, edge.to));
         }
     }
+    reads.sort_unstable();
+    reads.dedup();
     for (at, sentence) in reads {
         layers.get_mut(at).into_iter().for_each(|l| l.reads.push(sentence));
     }

@@ -62,11 +62,29 @@ pub fn least_one_sided(first: u32, second: u32) -> f64 {
     fisher(Table { a: first, b: 0, c: 0, d: second }).greater
 }
 
+/// The most plants whose weights surely fit 128 bits at every step.
+const SURELY_FIT: u64 = 120;
+
 /// Whole-number weight of each possible first cell, from the least to the greatest; `None` if one
 /// outgrows 128 bits.
 fn weights(first: u64, affected: u64, all: u64, low: u64, high: u64) -> Option<Vec<u128>> {
-    choose(all, first)?;
-    (low..=high).map(|x| choose(affected, x)?.checked_mul(choose(all - affected, first - x)?)).collect()
+    if all > SURELY_FIT {
+        choose(all, first)?;
+        let weight = |x| choose(affected, x)?.checked_mul(choose(all - affected, first - x)?);
+        return (low..=high).map(weight).collect();
+    }
+    // Row by row: each way to choose follows from the one before.
+    let chosen = row(affected).skip(usize::try_from(low).ok()?);
+    let others: Vec<u128> = row(all - affected).take(usize::try_from(first - low).ok()? + 1).collect();
+    Some(chosen.zip(others.iter().rev()).map(|(a, b)| a * b).collect())
+}
+
+/// In how many ways none, one, two and so on of `n` can be chosen.
+fn row(n: u64) -> impl Iterator<Item = u128> {
+    let next = move |(k, ways): &(u64, u128)| {
+        (*k < n).then(|| (k + 1, ways * u128::from(n - k) / u128::from(k + 1)))
+    };
+    std::iter::successors(Some((0, 1)), next).map(|(_, ways)| ways)
 }
 
 fn choose(n: u64, k: u64) -> Option<u128> {
@@ -158,6 +176,14 @@ mod tests {
 
     fn near(got: f64, want: f64, what: &str) {
         assert!((got - want).abs() <= 1e-12 * want.abs().max(1e-3), "{what}: {got} is not {want}");
+    }
+
+    #[test]
+    fn a_row_holds_what_choosing_gives_up_to_where_it_surely_fits() {
+        for n in 0..=SURELY_FIT {
+            let chosen: Option<Vec<u128>> = (0..=n).map(|k| choose(n, k)).collect();
+            assert_eq!(Some(row(n).collect()), chosen, "{n}");
+        }
     }
 
     /// Reference: tests/reference/fisher.json, exact rationals cross-checked with SciPy 1.17.1.

@@ -11,11 +11,13 @@ use super::exact::{Table, fisher};
 pub fn power(test: u32, control: u32, hurt: f64, stray: f64, level: f64) -> f64 {
     let (hurt, stray) = (hurt.clamp(0.0, 1.0), stray.clamp(0.0, 1.0));
     let shows = least_hurt(test, control, level);
+    let strayed: Vec<f64> = (0..=control).map(|c| binomial(control, c, stray)).collect();
     let mut sum = 0.0;
     for a in 0..=test {
-        for (c, least) in (0..=control).zip(&shows) {
+        let hurt = binomial(test, a, hurt);
+        for (stray, least) in strayed.iter().zip(&shows) {
             if a >= *least {
-                sum += binomial(test, a, hurt) * binomial(control, c, stray);
+                sum += hurt * stray;
             }
         }
     }

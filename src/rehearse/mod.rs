@@ -8,9 +8,9 @@ mod expect;
 mod recipe;
 mod weaken;
 
-use std::sync::{
-    Arc, OnceLock,
-    atomic::{AtomicUsize, Ordering},
+use std::{
+    num::NonZeroUsize,
+    sync::{Arc, Mutex, PoisonError},
 };
 
 use chrono::NaiveDate;
@@ -18,6 +18,7 @@ use chrono::NaiveDate;
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
+        hands,
         source::Sources,
         span::Loc,
     },
@@ -42,8 +43,16 @@ pub struct Rehearsal {
     pages: Arc<[Arc<Page>]>,
     /// The examples of causes, which rules that answer questions are held against.
     told: Arc<[Example]>,
-    /// What the examples of each page show with every line in place, found out when first asked for.
-    whole: Arc<[OnceLock<(Trial, weaken::Whole)>]>,
+    /// What the examples of each page show with every line in place.
+    whole: Arc<[Mutex<Whole>]>,
+}
+
+/// What the examples of a page show with every line in place: found out when first asked for, given back when
+/// each of its rules was tried, since it is much.
+#[derive(Debug, Default)]
+struct Whole {
+    shown: Option<Arc<(Trial, weaken::Whole)>>,
+    tried: usize,
 }
 
 /// One thing to try: an example, or the lines of a rule.
@@ -68,7 +77,7 @@ impl Rehearsal {
     pub fn new(session: &Session) -> Self {
         let mut trial = session.trial();
         let pages = trial.pages();
-        let whole = pages.iter().map(|_| OnceLock::new()).collect();
+        let whole = pages.iter().map(|_| Mutex::default()).collect();
         let of_causes = pages.iter().filter(|p| p.kind == PageKind::Cause);
         let told = of_causes.flat_map(|p| p.examples.iter().cloned()).collect();
         Self { trial, pages, told, whole }
@@ -125,28 +134,7 @@ impl Rehearsal {
 
     /// Tries many cases on every core; what [`Rehearsal::run`] gives for each, in their order.
     pub fn run_all(&self, cases: &[Case]) -> Vec<Vec<Diagnostic>> {
-        let next = AtomicUsize::new(0);
-        let work = || {
-            let mut done = Vec::new();
-            while let Some((at, case)) = take(cases, &next) {
-                done.push((at, self.run(case)));
-            }
-            done
-        };
-        let hands = std::thread::available_parallelism().map_or(1, usize::from).min(cases.len()).max(1);
-        let mut all = std::thread::scope(|scope| {
-            let others: Vec<_> = (1..hands).map(|_| scope.spawn(work)).collect();
-            let mut all = work();
-            for other in others {
-                match other.join() {
-                    Ok(done) => all.extend(done),
-                    Err(panic) => std::panic::resume_unwind(panic),
-                }
-            }
-            all
-        });
-        all.sort_by_key(|(at, _)| *at);
-        all.into_iter().map(|(_, said)| said).collect()
+        hands::each(cases, NonZeroUsize::MIN, |case| self.run(case))
     }
 
     /// Tries one case; nothing comes back where all is as it should be.
@@ -157,16 +145,22 @@ impl Rehearsal {
                 Some(example) => self.example(page, example),
                 None => Vec::new(),
             },
-            Kind::Rule(n) => match self.whole.get(case.page) {
-                Some(whole) => {
-                    let handed_on = self.handed_on(page);
-                    let borrowed = if handed_on.is_empty() { &[][..] } else { &self.told };
-                    let pool = weaken::Pool { page, borrowed, handed_on: &handed_on };
-                    let (trial, whole) = whole.get_or_init(|| weaken::whole(&self.trial, pool));
-                    weaken::rule(trial, pool, n, whole)
+            Kind::Rule(n) => {
+                let Some(whole) = self.whole.get(case.page) else { return Vec::new() };
+                let whole = || whole.lock().unwrap_or_else(PoisonError::into_inner);
+                let handed_on = self.handed_on(page);
+                let borrowed = if handed_on.is_empty() { &[][..] } else { &self.told };
+                let pool = weaken::Pool { page, borrowed, handed_on: &handed_on };
+                let find = || Arc::new(weaken::whole(&self.trial, pool));
+                let shown = Arc::clone(whole().shown.get_or_insert_with(find));
+                let said = weaken::rule(&shown.0, pool, n, &shown.1);
+                let mut whole = whole();
+                whole.tried += 1;
+                if whole.tried >= page.rules.len() {
+                    *whole = Whole::default();
                 }
-                None => Vec::new(),
-            },
+                said
+            }
         }
     }
 
@@ -183,12 +177,6 @@ impl Rehearsal {
             Err(said) => vec![said],
         }
     }
-}
-
-/// The next case nobody has taken yet.
-fn take<'c>(cases: &'c [Case], next: &AtomicUsize) -> Option<(usize, &'c Case)> {
-    let at = next.fetch_add(1, Ordering::Relaxed);
-    cases.get(at).map(|case| (at, case))
 }
 
 /// An example's journal, checked on its day.

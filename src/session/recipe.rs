@@ -132,8 +132,8 @@ impl Session {
     /// Every recipe: what it is for, and how it is asked for.
     pub fn recipes(&mut self) -> Vec<RecipeNote> {
         let sources = self.sources();
-        let pages = self.compile(&sources).pages;
-        let recipes = pages.iter().filter(|p| p.kind == PageKind::Recipe);
+        let compiled = self.compile(&sources);
+        let recipes = compiled.pages.iter().filter(|p| p.kind == PageKind::Recipe);
         recipes
             .map(|page| {
                 let ways = page

@@ -4,15 +4,18 @@
 //! Comes in: a session. Goes out: sessions apart from it; the session itself is left as it was. It
 //! compares nothing; `rehearse` does.
 
-use std::{collections::BTreeSet, sync::Arc};
+use std::{
+    collections::BTreeSet,
+    sync::{Arc, OnceLock},
+};
 
 use chrono::NaiveDate;
 
-use super::{Checked, Session, reading::Reading};
+use super::{Checked, Guests, Session, reading::Reading};
 use crate::{
     base::{
         diagnostic::Diagnostic,
-        source::{SourceKind, Sources},
+        source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
     infer::Prepared,
@@ -23,9 +26,10 @@ use crate::{
         journal::When,
         page::{OwnPage, Page, PageKind, Passage},
         program::Program,
-        sentence::{Sentence, SentenceId},
+        sentence::SentenceId,
     },
     parse,
+    read::kind_of,
     understand::{
         rulebook::{Lines, common, patterns, resting, without_line},
         sentences::Book,
@@ -42,7 +46,8 @@ pub struct Trial {
 /// The sentences of a rulebook, indexed once for all questions.
 #[derive(Debug, Clone)]
 pub struct Sentences {
-    book: Arc<Book>,
+    of: Arc<Program>,
+    book: Arc<OnceLock<Book>>,
     lines: Arc<Lines>,
 }
 
@@ -64,11 +69,12 @@ impl Session {
         session.texts.retain(|_, file| file.kind == SourceKind::RulePage);
         session.journals.clear();
         session.left_out.clear();
-        // Another journal of the same name later leaves every file its number, and the program as it is.
+        // Other journals of the same names later leave every file its number, and the program as it is.
         session.set_text(JOURNAL, "");
+        session.set_text(WRITTEN, "");
         let sources = session.sources();
-        let sentences = session.compile(&sources).prepared.program().sentences.clone();
-        let sentences = Sentences::of(&sentences, &session);
+        let compiled = session.compile(&sources);
+        let sentences = Sentences::of(&compiled.prepared, &session);
         Trial { session, sentences }
     }
 }
@@ -77,13 +83,13 @@ impl Trial {
     /// The pages in force.
     pub fn pages(&mut self) -> Arc<[Arc<Page>]> {
         let sources = self.session.sources();
-        self.session.compile(&sources).pages
+        Arc::clone(&self.session.compile(&sources).pages)
     }
 
     /// What reading and compiling the pages had to say, and the texts its places lie in.
     pub fn faults(&mut self) -> (Vec<Diagnostic>, Sources) {
         let sources = self.session.sources();
-        (self.session.compile(&sources).said, sources)
+        (self.session.compile(&sources).said.clone(), sources)
     }
 
     /// The sentences of the rulebook.
@@ -96,17 +102,22 @@ impl Trial {
     fn with(&self, journal: &str, pages: &[OwnPage]) -> Session {
         let mut session = self.session.clone();
         session.set_text(JOURNAL, journal);
-        let own = || self.session.compiled.iter().flat_map(|c| c.pages.iter()).filter(|p| !p.built_in);
+        let own: Vec<&SourceFile> =
+            session.texts.values().filter(|file| file.kind == SourceKind::RulePage).collect();
+        let mut guests = Guests::default();
         for page in pages {
             let (read, _) = parse::page::parse(FileId(u32::MAX), &page.path, &page.text.text);
-            let Some(read) = read.filter(|read| read.kind != PageKind::Tables) else { continue };
-            for old in own().filter(|old| old.kind != PageKind::Tables && old.code == read.code) {
-                session.remove(&old.path);
-            }
+            let coded = |page: &Page| page.kind != PageKind::Tables;
+            let code = read.filter(|read| coded(read)).map(|read| read.code);
+            let old = self.session.compiled.iter().flat_map(|c| c.pages.iter()).filter(|p| !p.built_in);
+            let old = old.filter(|old| coded(old) && Some(&old.code) == code.as_ref()).map(|old| &old.path);
+            let same = own.iter().map(|file| &file.path).filter(|path| **path == page.path);
+            guests.instead_of.extend(old.chain(same).cloned());
+            guests.pages.retain(|guest| guest.path != page.path);
+            let (path, text) = (Arc::clone(&page.path), Arc::clone(&page.text.text));
+            guests.pages.push(SourceFile::new(path, text, kind_of(&page.path), false));
         }
-        for page in pages {
-            session.set_text(&page.path, &page.text.text);
-        }
+        session.guests = guests;
         session
     }
 
@@ -117,7 +128,7 @@ impl Trial {
         let any = journal.is_empty().then(some_day);
         let today = today.or_else(|| session.last_day()).or(any)?;
         let reading = session.read(today, None, &mut |_| {});
-        let own = || Sentences::of(&reading.prepared.program().sentences, &session);
+        let own = || Sentences::of(&reading.prepared, &session);
         let sentences = if pages.is_empty() { self.sentences.clone() } else { own() };
         let checked = reading.checked();
         Some(Played { reading, checked, sentences })
@@ -154,7 +165,7 @@ impl Trial {
     /// its examples ask for beside them.
     pub fn narrowed(&self, page: &Page) -> Trial {
         let mut narrow = self.clone();
-        if let Some(compiled) = narrow.session.compiled.as_mut() {
+        if let Some(compiled) = narrow.session.compiled.as_mut().map(Arc::make_mut) {
             if page.kind == PageKind::Recipe {
                 // Its rules are among the others then, and can be left out like any.
                 compiled.prepared = Arc::new(Prepared::new(compiled.with_recipes()));
@@ -180,7 +191,7 @@ impl Trial {
     /// cannot stand without it.
     pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
         let mut weaker = self.clone();
-        let compiled = weaker.session.compiled.as_mut()?;
+        let compiled = Arc::make_mut(weaker.session.compiled.as_mut()?);
         compiled.prepared = weakened(&compiled.prepared, page, number, line, &self.sentences.lines)?;
         Some(weaker)
     }
@@ -195,7 +206,7 @@ impl Session {
     /// The last day the journal has a heading for.
     fn last_day(&mut self) -> Option<NaiveDate> {
         let sources = self.sources();
-        let frames = self.compile(&sources).frames;
+        let frames = Arc::clone(&self.compile(&sources).frames);
         self.parse_journals(&sources, &frames);
         let days = self.journals.iter().flat_map(|j| &j.items).filter_map(|item| match item.when {
             When::On(days) => Some(days.last),
@@ -261,8 +272,12 @@ impl Played {
 }
 
 impl Sentences {
-    fn of(sentences: &[Sentence], session: &Session) -> Self {
-        Self { book: Arc::new(Book::of(sentences)), lines: Arc::clone(&session.lines) }
+    fn of(prepared: &Prepared, session: &Session) -> Self {
+        Self { of: Arc::clone(prepared.program()), book: Arc::default(), lines: Arc::clone(&session.lines) }
+    }
+
+    fn book(&self) -> &Book {
+        self.book.get_or_init(|| Book::of(&self.of.sentences))
     }
 
     /// Whether a filled sentence holds in what was checked with these sentences, plans left out.
@@ -271,7 +286,7 @@ impl Sentences {
     /// A sentence that no page declares.
     pub fn hold(&self, checked: &Checked, sentence: &Passage) -> Result<bool, Diagnostic> {
         let model = &checked.model;
-        let patterns = patterns(&self.book, sentence, &self.lines)?;
+        let patterns = patterns(self.book(), sentence, &self.lines)?;
         Ok(patterns.iter().any(|p| {
             let mut done = model.every(p.sentence).filter(|row| !model.planned(*row));
             done.any(|row| p.fits(&model.values(row).cloned().collect::<Vec<_>>()))
@@ -281,7 +296,7 @@ impl Sentences {
 
 /// As much of a program as a page's own findings and actions rest on, and what its examples ask for.
 fn narrowed(program: &Program, page: &Page, frames: &Frames, sentences: &Sentences) -> Arc<Prepared> {
-    let Sentences { book, lines } = sentences;
+    let (book, lines) = (sentences.book(), &sentences.lines);
     let expected = || page.examples.iter().flat_map(|e| &e.expected);
     let rules = program.rules.iter();
     let mut roots: BTreeSet<SentenceId> = rules

@@ -4,7 +4,7 @@
 //! what stands in each blank, every other reading of it, and the nearest sentence for a line that says
 //! none. It reads no constants and knows no rules.
 
-use std::{ops::Range, sync::Arc};
+use std::{borrow::Cow, ops::Range, sync::Arc};
 
 use rustc_hash::FxHashMap;
 
@@ -25,6 +25,8 @@ const LONGEST_NAME: usize = 8;
 pub struct Book {
     sentences: Vec<Sentence>,
     nodes: Vec<Node>,
+    /// The declared ones by how many words and blanks they have.
+    by_length: FxHashMap<usize, Vec<SentenceId>>,
 }
 
 /// A place in the tree of patterns: what may come next.
@@ -89,6 +91,7 @@ impl Book {
             if let Some(node) = self.nodes.get_mut(at) {
                 node.ends.push(id);
             }
+            self.by_length.entry(sentence.parts.len()).or_default().push(id);
         }
         self.sentences.push(sentence);
         id
@@ -130,16 +133,20 @@ impl Book {
     /// A declared sentence that some line could mean as well as `new`: equal length, and at each place the
     /// same word, or a blank that the other's word or blank can fill.
     pub fn rival(&self, new: &Sentence) -> Option<&Sentence> {
-        self.sentences.iter().find(|old| {
-            old.origin != Origin::Head
-                && old.parts.len() == new.parts.len()
-                && old.parts.iter().zip(&new.parts).all(|(a, b)| match (a, b) {
-                    (Part::Word(x), Part::Word(y)) => x == y,
-                    (Part::Word(w), Part::Blank(n)) => takes_word(new, *n, w),
-                    (Part::Blank(n), Part::Word(w)) => takes_word(old, *n, w),
-                    (Part::Blank(_), Part::Blank(_)) => true,
-                })
+        let alike = self.by_length.get(&new.parts.len()).into_iter().flatten();
+        alike.filter_map(|id| self.get(*id)).find(|old| {
+            old.parts.iter().zip(&new.parts).all(|(a, b)| match (a, b) {
+                (Part::Word(x), Part::Word(y)) => x == y,
+                (Part::Word(w), Part::Blank(n)) => takes_word(new, *n, w),
+                (Part::Blank(n), Part::Word(w)) => takes_word(old, *n, w),
+                (Part::Blank(_), Part::Blank(_)) => true,
+            })
         })
+    }
+
+    /// Whether a line of a rule can be read in any way.
+    pub fn says(&self, items: &[Spot<Item>]) -> bool {
+        !self.readings(items, Reach::Item).is_empty()
     }
 
     /// Every way to read a line, constants not yet read.
@@ -164,11 +171,11 @@ impl Book {
             found.extend(at.ends.iter().map(|id| Reading { sentence: *id, fills: fills.clone() }));
             return;
         };
-        let word = match &item.it {
-            Item::Word(w) | Item::Mark(w) => Some(w.to_lowercase()),
+        let next = match &item.it {
+            Item::Word(w) | Item::Mark(w) => at.words.get(&*lowered(w)),
             _ => None,
         };
-        if let Some(next) = word.and_then(|w| at.words.get(w.as_str())).and_then(|n| self.nodes.get(*n)) {
+        if let Some(next) = next.and_then(|n| self.nodes.get(*n)) {
             self.walk(next, items, from + 1, reach, fills, found);
         }
         let Some(next) = at.blank.and_then(|n| self.nodes.get(n)) else { return };
@@ -197,6 +204,12 @@ impl Book {
             .min_by(|(a, x), (b, y)| a.total_cmp(b).then_with(|| x.pattern().cmp(&y.pattern())))
             .map(|(_, s)| s)
     }
+}
+
+/// A word in lower case; most are.
+fn lowered(word: &str) -> Cow<'_, str> {
+    let lower = |b: u8| b.is_ascii() && !b.is_ascii_uppercase();
+    if word.bytes().all(lower) { Cow::Borrowed(word) } else { Cow::Owned(word.to_lowercase()) }
 }
 
 /// Whether a bare word can stand in a blank of a sentence.

@@ -77,37 +77,34 @@ impl Default for Vocabulary {
 impl Vocabulary {
     /// The words a program's tables list.
     pub fn of(program: &Program) -> Self {
-        let find = |pattern: &[&str]| program.sentences.iter().position(|s| words_of(s) == pattern);
-        let kinds = find(&["", "is", "a", ""]);
-        let others = find(&["", "is", "another", "word", "for", "the", "", ""]);
-        let about = find(&["about", "widens", "an", "amount", "by", "", "either", "way"]);
-        let measures = find(&["", "is", "read", "as", ""]);
-        let mosts = find(&["", "cannot", "be", "over", ""]);
-        let leasts = find(&["", "cannot", "be", "under", ""]);
         let mut out = Self::default();
-        for fact in &program.facts {
-            let sentence = Some(fact.sentence.0 as usize);
-            match &fact.values[..] {
-                [Value::Word(word), Value::Word(kind)] if sentence == kinds => out.add(kind, word, word),
-                [Value::Word(other), Value::Word(kind), Value::Word(word)] if sentence == others => {
+        for (says, values) in facts(program) {
+            match (says, values) {
+                (Says::Kind, [Value::Word(word), Value::Word(kind)]) => out.add(kind, word, word),
+                (Says::Other, [Value::Word(other), Value::Word(kind), Value::Word(word)]) => {
                     out.add(kind, word, other);
                 }
-                [Value::Word(quantity), Value::Word(measure)] if sentence == measures => {
+                (Says::Measure, [Value::Word(quantity), Value::Word(measure)]) => {
                     if let Some(measure) = Measure::named(measure) {
                         out.measures.insert(quantity.clone(), measure);
                     }
                 }
-                [Value::Word(quantity), most] if sentence == mosts => {
+                (Says::Most, [Value::Word(quantity), most]) => {
                     out.mosts.insert(quantity.clone(), most.clone());
                 }
-                [Value::Word(quantity), least] if sentence == leasts => {
+                (Says::Least, [Value::Word(quantity), least]) => {
                     out.leasts.insert(quantity.clone(), least.clone());
                 }
-                [Value::Quantity(q)] if sentence == about => out.about = q.size.high().clamp(0.0, 1.0),
+                (Says::About, [Value::Quantity(q)]) => out.about = q.size.high().clamp(0.0, 1.0),
                 _ => {}
             }
         }
         out
+    }
+
+    /// Whether the tables of two programs list the same words.
+    pub fn same(a: &Program, b: &Program) -> bool {
+        facts(a).eq(facts(b))
     }
 
     /// Adds a spelling of a word.
@@ -176,6 +173,35 @@ impl Vocabulary {
     pub fn spellings(&self, kind: &str) -> impl Iterator<Item = (&str, &str)> {
         self.spellings.get(kind).into_iter().flatten().map(|(s, w)| (&**s, &**w))
     }
+}
+
+/// What a fact of the tables tells of words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Says {
+    Kind,
+    Other,
+    Measure,
+    Most,
+    Least,
+    About,
+}
+
+/// The facts that tell of words.
+fn facts(program: &Program) -> impl Iterator<Item = (Says, &[Value])> {
+    let says = |sentence: &Sentence| {
+        Some(match words_of(sentence)[..] {
+            ["", "is", "a", ""] => Says::Kind,
+            ["", "is", "another", "word", "for", "the", "", ""] => Says::Other,
+            ["", "is", "read", "as", ""] => Says::Measure,
+            ["", "cannot", "be", "over", ""] => Says::Most,
+            ["", "cannot", "be", "under", ""] => Says::Least,
+            ["about", "widens", "an", "amount", "by", "", "either", "way"] => Says::About,
+            _ => return None,
+        })
+    };
+    let says: Vec<Option<Says>> = program.sentences.iter().map(says).collect();
+    let facts = program.facts.iter();
+    facts.filter_map(move |fact| Some(((*says.get(fact.sentence.0 as usize)?)?, &fact.values[..])))
 }
 
 /// The words of a sentence, blanks empty.

@@ -11,47 +11,32 @@ use crate::{
         diagnostic::{Diagnostic, RemarkKind},
         span::Loc,
     },
-    model::program::{Atom, Comparator, Comparison, Demand, Expr, Line, Term, VarId},
+    model::{
+        lines,
+        program::{Atom, Comparator, Comparison, Demand, Expr, Line, Term, VarId},
+    },
 };
 
 /// The variables of an atom, its entry included.
-pub(super) fn of_atom(atom: &Atom) -> BTreeSet<VarId> {
-    atom.terms.iter().chain([&atom.entry]).filter_map(var).collect()
-}
-
-fn var(term: &Term) -> Option<VarId> {
-    match term {
-        Term::Var(v) => Some(*v),
-        _ => None,
-    }
+fn of_atom(atom: &Atom) -> BTreeSet<VarId> {
+    lines::atom_vars(atom).collect()
 }
 
 /// The variables of an expression.
-pub(super) fn of_expr(expr: &Expr) -> BTreeSet<VarId> {
-    match expr {
-        Expr::Term(t) => var(t).into_iter().collect(),
-        Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Mul(a, b) | Expr::Div(a, b) => {
-            of_expr(a).union(&of_expr(b)).copied().collect()
-        }
-        Expr::Call(_, sides) => sides.iter().flat_map(of_expr).collect(),
-    }
-}
-
-fn of_comparison(c: &Comparison) -> BTreeSet<VarId> {
-    let mut all: BTreeSet<VarId> = of_expr(&c.left).union(&of_expr(&c.right)).copied().collect();
-    match &c.by {
-        Comparator::WithinAfter(e)
-        | Comparator::WithinBefore(e)
-        | Comparator::WithinOf(e)
-        | Comparator::MoreThanAfter(e)
-        | Comparator::MoreThanBefore(e) => all.extend(of_expr(e)),
-        _ => {}
-    }
+fn of_expr(expr: &Expr) -> BTreeSet<VarId> {
+    let mut all = BTreeSet::new();
+    lines::expr_vars(expr, &mut all);
     all
 }
 
+fn of_comparison(c: &Comparison) -> BTreeSet<VarId> {
+    of_comparisons(std::slice::from_ref(c))
+}
+
 fn of_comparisons(all: &[Comparison]) -> BTreeSet<VarId> {
-    all.iter().flat_map(of_comparison).collect()
+    let mut vars = BTreeSet::new();
+    all.iter().for_each(|c| lines::comparison_vars(c, &mut vars));
+    vars
 }
 
 /// Every variable of a line.
@@ -74,9 +59,9 @@ fn of_line(line: &Line) -> BTreeSet<VarId> {
     }
 }
 
-/// What a positive line binds by itself, whatever else is known.
-pub(super) fn bound_by(line: &Line) -> BTreeSet<VarId> {
-    match &line.demand {
+/// What a positive line's demand binds by itself, whatever else is known.
+pub(super) fn bound_by(demand: &Demand) -> BTreeSet<VarId> {
+    match demand {
         Demand::Holds(atom) => of_atom(atom),
         Demand::Gather { into, .. } | Demand::Compute { into, .. } => [*into].into(),
         _ => BTreeSet::new(),
@@ -85,7 +70,7 @@ pub(super) fn bound_by(line: &Line) -> BTreeSet<VarId> {
 
 /// Faults of binding: variables no positive line binds, and lines that wait for each other.
 pub(super) fn check(lines: &[Line], head: &[(VarId, Loc)], vars: &Vars) -> Vec<Diagnostic> {
-    let bound: BTreeSet<VarId> = lines.iter().flat_map(bound_by).collect();
+    let bound: BTreeSet<VarId> = lines.iter().flat_map(|l| bound_by(&l.demand)).collect();
     let mut faults = Vec::new();
     let mut told = BTreeSet::new();
     for (id, loc) in head {
@@ -160,7 +145,7 @@ fn gathered(line: &Line, lines: &[Line], n: usize, vars: &Vars) -> Option<Diagno
             format!("`{{{}}}` cannot be counted from a sentence that it stands in.", vars.name(*into));
         return Some(fault(UNREAD, line.loc, message));
     }
-    let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && bound_by(l).contains(of));
+    let elsewhere = lines.iter().enumerate().any(|(m, l)| m != n && bound_by(&l.demand).contains(of));
     elsewhere.then(|| {
         let message = format!(
             "`{{{}}}` is gathered here, but another line already says which one it is.",
@@ -183,11 +168,11 @@ fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagn
     }
     loop {
         let (done, stuck): (Vec<&Line>, Vec<&Line>) = rest.into_iter().partition(|line| {
-            let made = bound_by(line);
+            let made = bound_by(&line.demand);
             of_line(line).difference(&made).all(|v| !bound.contains(v) || ready.contains(v))
         });
         for line in &done {
-            ready.extend(bound_by(line));
+            ready.extend(bound_by(&line.demand));
         }
         rest = stuck;
         if done.is_empty() {
@@ -196,14 +181,14 @@ fn waiting(lines: &[Line], bound: &BTreeSet<VarId>, vars: &Vars) -> Option<Diagn
     }
     let first = rest.first()?;
     let names: Vec<String> =
-        rest.iter().flat_map(|l| bound_by(l)).map(|v| format!("`{{{}}}`", vars.name(v))).collect();
+        rest.iter().flat_map(|l| bound_by(&l.demand)).map(|v| format!("`{{{}}}`", vars.name(v))).collect();
     Some(fault(CANNOT_RUN, first.loc, format!("These wait for each other: {}.", names.join(" and "))))
 }
 
 /// Gives the local variables of each count or pick numbers of their own where another line uses the name
 /// too, so that no two lines share what neither binds.
 pub(super) fn part_locals(lines: &mut [Line], vars: &mut Vars) {
-    let bound: BTreeSet<VarId> = lines.iter().flat_map(bound_by).collect();
+    let bound: BTreeSet<VarId> = lines.iter().flat_map(|l| bound_by(&l.demand)).collect();
     for n in 0..lines.len() {
         let Some(line) = lines.get(n) else { continue };
         if !matches!(line.demand, Demand::Gather { .. }) {

@@ -5,6 +5,8 @@
 
 use std::collections::BTreeSet;
 
+use rustc_hash::{FxHashMap, FxHashSet};
+
 use super::{NEVER, PLANS, UNLOOKED, declare::Declared, fault};
 use crate::{
     base::{
@@ -45,22 +47,25 @@ fn needed(rule: &Rule) -> impl Iterator<Item = SentenceId> {
 
 /// Lines whose sentence no table, rule, reckoner or journal can ever say.
 fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
-    let mut can: BTreeSet<SentenceId> = declared.common.iter().chain(lost).copied().collect();
+    let mut can: FxHashSet<SentenceId> = declared.common.iter().chain(lost).copied().collect();
     can.extend(program.facts.iter().map(|f| f.sentence));
     for (n, sentence) in program.sentences.iter().enumerate() {
         if matches!(sentence.origin, Origin::Journal | Origin::Reckoned(_)) {
             can.insert(SentenceId(u32::try_from(n).unwrap_or(u32::MAX)));
         }
     }
-    let concluded: BTreeSet<SentenceId> = program.rules.iter().map(|r| r.head.sentence).collect();
+    let concluded: FxHashSet<SentenceId> = program.rules.iter().map(|r| r.head.sentence).collect();
+    let mut open: Vec<&Rule> = program.rules.iter().filter(|r| !can.contains(&r.head.sentence)).collect();
     loop {
-        let before = can.len();
-        for rule in &program.rules {
-            if needed(rule).all(|s| can.contains(&s)) {
+        let before = open.len();
+        open.retain(|rule| {
+            let met = needed(rule).all(|s| can.contains(&s));
+            if met {
                 can.insert(rule.head.sentence);
             }
-        }
-        if can.len() == before {
+            !met
+        });
+        if open.len() == before {
             break;
         }
     }
@@ -86,6 +91,7 @@ fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
 
 /// Lines with a constant that no table and no rule ever puts into that blank: most often a slip.
 fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
+    let concluding = concluding(program);
     let mut faults = Vec::new();
     for line in program.rules.iter().flat_map(|r| &r.body) {
         let Some(atom) = atom(line) else { continue };
@@ -96,7 +102,7 @@ fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
         }
         for (n, term) in atom.terms.iter().enumerate() {
             let Term::Const(asked) = term else { continue };
-            let Some(known) = said_with(program, atom.sentence, n) else { continue };
+            let Some(known) = said_with(program, &concluding, atom.sentence, n) else { continue };
             if known.is_empty() || known.contains(asked) {
                 continue;
             }
@@ -118,24 +124,41 @@ fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
     faults
 }
 
+/// The rules that conclude each sentence.
+type Concluding<'p> = FxHashMap<SentenceId, Vec<&'p Rule>>;
+
+fn concluding(program: &Program) -> Concluding<'_> {
+    let mut concluding = Concluding::default();
+    for rule in &program.rules {
+        concluding.entry(rule.head.sentence).or_default().push(rule);
+    }
+    concluding
+}
+
 /// Every value tables and rules put into a blank; `None` where a rule may put anything there.
-fn said_with(program: &Program, sentence: SentenceId, blank: usize) -> Option<BTreeSet<&Value>> {
-    // Facts are sorted by sentence.
-    let from = program.facts.partition_point(|f| f.sentence < sentence);
-    let facts = program.facts.iter().skip(from).take_while(|f| f.sentence == sentence);
-    let mut known: BTreeSet<&Value> = facts.filter_map(|f| f.values.get(blank)).collect();
-    for rule in program.rules.iter().filter(|r| r.head.sentence == sentence) {
+fn said_with<'p>(
+    program: &'p Program,
+    concluding: &Concluding<'p>,
+    sentence: SentenceId,
+    blank: usize,
+) -> Option<BTreeSet<&'p Value>> {
+    let mut known = BTreeSet::new();
+    for rule in concluding.get(&sentence).into_iter().flatten() {
         match rule.head.terms.get(blank) {
             Some(Term::Const(v)) => known.insert(v),
             _ => return None,
         };
     }
+    // Facts are sorted by sentence.
+    let from = program.facts.partition_point(|f| f.sentence < sentence);
+    let facts = program.facts.iter().skip(from).take_while(|f| f.sentence == sentence);
+    known.extend(facts.filter_map(|f| f.values.get(blank)));
     Some(known)
 }
 
 /// Sentences that rest on a plan, at any depth.
-fn tainted(program: &Program) -> BTreeSet<SentenceId> {
-    let mut tainted: BTreeSet<SentenceId> = BTreeSet::new();
+fn tainted(program: &Program) -> FxHashSet<SentenceId> {
+    let mut tainted = FxHashSet::default();
     for used in &program.reckoners {
         tainted.extend(used.reckoner.planned.iter().filter_map(|n| used.gives.get(*n)));
     }
@@ -152,7 +175,7 @@ fn tainted(program: &Program) -> BTreeSet<SentenceId> {
     }
 }
 
-fn rests_on_plan(line: &Line, tainted: &BTreeSet<SentenceId>) -> bool {
+fn rests_on_plan(line: &Line, tainted: &FxHashSet<SentenceId>) -> bool {
     atom(line).is_some_and(|a| a.status != Status::Done || tainted.contains(&a.sentence))
 }
 
@@ -190,10 +213,11 @@ fn plans(program: &Program) -> Vec<Diagnostic> {
 /// Answers that take a journal's silence for absence: `no` over a journal sentence, with no positive line
 /// that rests on an entry of the same verb.
 fn silence(program: &Program, declared: &Declared) -> Vec<Diagnostic> {
+    let concluding = concluding(program);
     let mut faults = Vec::new();
     for rule in program.rules.iter().filter(|r| matches!(r.meaning, Meaning::Answer { .. })) {
         let looked: BTreeSet<usize> = needed(rule)
-            .flat_map(|s| rests_on(program, s))
+            .flat_map(|s| rests_on(&concluding, s))
             .filter_map(|s| declared.verbs.get(&s))
             .flatten()
             .copied()
@@ -220,19 +244,13 @@ fn silence(program: &Program, declared: &Declared) -> Vec<Diagnostic> {
 }
 
 /// A sentence and every sentence it may be concluded from.
-fn rests_on(program: &Program, sentence: SentenceId) -> BTreeSet<SentenceId> {
-    let mut all = BTreeSet::from([sentence]);
-    loop {
-        let more: Vec<SentenceId> = program
-            .rules
-            .iter()
-            .filter(|r| all.contains(&r.head.sentence))
-            .flat_map(needed)
-            .filter(|s| !all.contains(s))
-            .collect();
-        if more.is_empty() {
-            return all;
+fn rests_on(concluding: &Concluding<'_>, sentence: SentenceId) -> FxHashSet<SentenceId> {
+    let mut all = FxHashSet::default();
+    let mut todo = vec![sentence];
+    while let Some(sentence) = todo.pop() {
+        if all.insert(sentence) {
+            todo.extend(concluding.get(&sentence).into_iter().flatten().flat_map(|rule| needed(rule)));
         }
-        all.extend(more);
     }
+    all
 }

@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, sync::Arc};
 use rustc_hash::FxHashMap;
 
 use super::{
-    AMBIGUOUS, Lines, RECKONER, UNREAD, fault,
+    AMBIGUOUS, Lines, RECKONER, UNREAD, fault, lines,
     shapes::{Item, Said, Tag},
     types,
 };
@@ -152,7 +152,8 @@ pub fn asked_of(page: &str) -> [String; 4] {
 /// # Errors
 /// Says what cannot stand in a way of asking.
 pub fn ask(page: &str, line: &Passage, lines: &Lines) -> Result<Sentence, Diagnostic> {
-    let (said, tags) = lines.declaration(line)?;
+    let read = lines.declaration(line)?;
+    let (said, tags) = &*read;
     if let Some(tag) = tags.first() {
         return Err(fault(UNREAD, tag.loc, format!("`({})` says nothing of a way of asking.", tag.it)));
     }
@@ -162,7 +163,7 @@ pub fn ask(page: &str, line: &Passage, lines: &Lines) -> Result<Sentence, Diagno
         let message = "What may be said beside stands on a line of its own that begins with `with`.";
         return Err(fault(UNREAD, item.loc, message));
     }
-    let (words, blanks) = pattern(&said)?;
+    let (words, blanks) = pattern(said)?;
     let lead = asked_of(page).into_iter().map(|word| Part::Word(word.into()));
     let parts = lead.chain(words).collect();
     Ok(Sentence { parts, blanks, origin: Origin::Page, only_one: None, loc: line.loc })
@@ -170,7 +171,7 @@ pub fn ask(page: &str, line: &Passage, lines: &Lines) -> Result<Sentence, Diagno
 
 /// The sentence a line declares, if the book has it.
 pub(super) fn known(book: &Book, line: &Passage, lines: &Lines) -> Option<SentenceId> {
-    book.same_words(&read(line, lines).ok()?.parts)
+    book.same_words(&lines.sentence(line).ok()?.parts)
 }
 
 /// The sentences of a program that belong to no verb.
@@ -186,15 +187,13 @@ fn add(
     lines: &Lines,
     faults: &mut Vec<Diagnostic>,
 ) -> Option<SentenceId> {
-    let mut sentence = match read(line, lines) {
-        Ok(s) => s,
+    match lines.sentence(line) {
+        Ok(read) => insert(book, Sentence { origin, ..Sentence::clone(&read) }, line.loc, faults),
         Err(said) => {
             faults.push(said);
-            return None;
+            None
         }
-    };
-    sentence.origin = origin;
-    insert(book, sentence, line.loc, faults)
+    }
 }
 
 /// Adds a sentence, or gives the one declared before in the same way.
@@ -248,8 +247,8 @@ pub(super) fn typed(sentence: &Sentence) -> String {
 }
 
 /// Reads a declared line into a sentence (its origin is set by the caller).
-fn read(line: &Passage, lines: &Lines) -> Result<Sentence, Diagnostic> {
-    let (said, tags) = lines.declaration(line)?;
+pub(super) fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
+    let (said, tags) = lines::declaration(line)?;
     if let Some(first) = said.it.first()
         && let Item::Word(w) = &first.it
     {
@@ -266,7 +265,7 @@ fn read(line: &Passage, lines: &Lines) -> Result<Sentence, Diagnostic> {
             return Err(fault(UNREAD, first.loc, message));
         }
     }
-    if lines.is_comparison(line) {
+    if lines::is_comparison(line) {
         let message = "This has the shape of a comparison; a rule could not tell the two apart.";
         return Err(fault(UNREAD, said.loc, message).remark(RemarkKind::Write, "{book} is kept on {shelf}"));
     }
@@ -379,15 +378,15 @@ fn reckoned(
     lines: &Lines,
     faults: &mut Vec<Diagnostic>,
 ) {
-    let sentence = match read(line, lines) {
-        Ok(s) => s,
+    let sentence = match lines.sentence(line) {
+        Ok(read) => read,
         Err(said) => {
             faults.push(said);
             return;
         }
     };
     let same = |text: &&&str| {
-        read(&registered(text), lines).is_ok_and(|given| {
+        lines.sentence(&registered(text)).is_ok_and(|given| {
             given.parts == sentence.parts
                 && given.blanks.iter().map(|b| b.takes).eq(sentence.blanks.iter().map(|b| b.takes))
         })
@@ -419,7 +418,7 @@ fn resolve(
     }
     let mut reads = Vec::new();
     for text in reckoner.reads {
-        let found = read(&registered(text), lines).ok().and_then(|s| book.same_words(&s.parts));
+        let found = lines.sentence(&registered(text)).ok().and_then(|s| book.same_words(&s.parts));
         match found {
             Some(id) => reads.push(id),
             None => faults.push(fault(

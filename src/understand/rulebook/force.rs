@@ -36,26 +36,29 @@ pub fn in_force(pages: &[Arc<Page>]) -> (Vec<Arc<Page>>, Vec<Diagnostic>) {
             ),
         }
     }
-    let own: Vec<&Arc<Page>> = kept.values().filter(|p| !p.built_in).copied().collect();
-    let stays = |page: &&Arc<Page>| !page.built_in || !own.iter().any(|o| takes_place(o, page));
+    let own: BTreeSet<Place<'_>> = kept.values().filter(|p| !p.built_in).map(|p| place(p)).collect();
+    let stays = |page: &&Arc<Page>| !page.built_in || !own.contains(&place(page));
     (kept.into_values().filter(stays).cloned().collect(), faults)
 }
 
 /// The built-in pages that are not in force, each with the farm's own page that took its place.
 pub(super) fn replaced<'p>(pages: &'p [Arc<Page>], in_force: &[&'p Page]) -> Vec<(&'p Page, &'p Page)> {
-    let own = || in_force.iter().filter(|p| !p.built_in);
+    let mut own: BTreeMap<Place<'_>, &Page> = BTreeMap::new();
+    for page in in_force.iter().filter(|p| !p.built_in) {
+        own.entry(place(page)).or_insert(page);
+    }
     let old = pages.iter().filter(|p| p.built_in);
-    old.filter_map(|old| own().find(|own| takes_place(own, old)).map(|own| (*own, &**old))).collect()
+    old.filter_map(|old| own.get(&place(old)).map(|own| (*own, &**old))).collect()
 }
 
-/// Whether a farm's own page takes the place of a built-in one: the same code, or for a page of tables, which
-/// goes by its file and most often only adds to the others, the same path.
-fn takes_place(own: &Page, old: &Page) -> bool {
-    match (own.kind, old.kind) {
-        (PageKind::Tables, PageKind::Tables) => inside(&own.path) == inside(&old.path),
-        (PageKind::Tables, _) | (_, PageKind::Tables) => false,
-        _ => own.code == old.code,
-    }
+/// What no two pages share: a code, or for a page of tables, which goes by its file and most often only adds
+/// to the others, a path.
+type Place<'p> = (bool, &'p str);
+
+/// A farm's own page takes the place of a built-in one that has the same.
+fn place(page: &Page) -> Place<'_> {
+    let tables = page.kind == PageKind::Tables;
+    (tables, if tables { inside(&page.path) } else { &page.code })
 }
 
 /// A path from its `rules` folder on.

@@ -5,6 +5,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rustc_hash::FxHashSet;
+
 use super::{
     LEFT, Lines,
     declare::{self, Declared},
@@ -33,20 +35,25 @@ pub(super) fn unsaid(
     if replaced.is_empty() {
         return (faults, all);
     }
-    let mut said: BTreeSet<SentenceId> = declared.common.iter().chain(lost).copied().collect();
+    let mut said: FxHashSet<SentenceId> = declared.common.iter().chain(lost).copied().collect();
     said.extend(program.facts.iter().map(|f| f.sentence));
     said.extend(program.rules.iter().map(|r| r.head.sentence));
-    for (own, old) in replaced {
-        let before = said_by(old, declared, lines);
-        let mut gaps: BTreeMap<SentenceId, BTreeSet<&str>> = BTreeMap::new();
-        for rule in &program.rules {
-            for sentence in read_by(rule).filter(|s| before.contains(s) && !said.contains(s)) {
-                let from_pages = program.sentences.get(sentence.0 as usize);
-                if from_pages.is_some_and(|s| s.origin == Origin::Page) {
-                    gaps.entry(sentence).or_default().insert(&rule.page);
-                }
+    let mut missed: BTreeMap<SentenceId, BTreeSet<&str>> = BTreeMap::new();
+    for rule in &program.rules {
+        for sentence in read_by(rule).filter(|s| !said.contains(s)) {
+            let from_pages = program.sentences.get(sentence.0 as usize);
+            if from_pages.is_some_and(|s| s.origin == Origin::Page) {
+                missed.entry(sentence).or_default().insert(&rule.page);
             }
         }
+    }
+    if missed.is_empty() {
+        return (faults, all);
+    }
+    for (own, old) in replaced {
+        let before = said_by(old, declared, lines);
+        let gaps: BTreeMap<SentenceId, &BTreeSet<&str>> =
+            missed.iter().filter(|(s, _)| before.contains(s)).map(|(s, readers)| (*s, readers)).collect();
         if !gaps.is_empty() {
             faults.push(told(own, program, &gaps));
             all.extend(gaps.into_keys());
@@ -55,7 +62,7 @@ pub(super) fn unsaid(
     (faults, all)
 }
 
-fn told(own: &Page, program: &Program, gaps: &BTreeMap<SentenceId, BTreeSet<&str>>) -> Diagnostic {
+fn told(own: &Page, program: &Program, gaps: &BTreeMap<SentenceId, &BTreeSet<&str>>) -> Diagnostic {
     let what = match gaps.len() {
         1 => "a sentence".to_owned(),
         n => format!("{n} sentences"),

@@ -47,11 +47,9 @@ pub fn declaration(p: &Passage) -> Result<(Said, Vec<Tag>), Unread> {
 /// `{x} is word`: a rule that uses it says the sentence if it is declared, and compares if it is not.
 pub fn is_comparison(p: &Passage) -> bool {
     let at = At::whole(p);
-    let wordy = at.parse(Rule::holds, "").is_ok_and(|mut parts| is_word(&at.said(&mut parts)));
-    !wordy
-        && at.parse(Rule::compares, "").is_ok_and(|mut parts| {
-            parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
-        })
+    at.parse(Rule::compares, "").is_ok_and(|mut parts| {
+        parts.next().and_then(|p| at.compared(p)).is_some_and(|c| !matches!(c.left, Sum::Word(_)))
+    }) && !at.parse(Rule::holds, "").is_ok_and(|mut parts| is_word(&at.said(&mut parts)))
 }
 
 /// `{x} is word`
@@ -65,7 +63,7 @@ fn is_word(said: &Said) -> bool {
 ///
 /// # Errors
 /// Says that a tag does not belong there.
-pub fn untagged((said, tags): (Said, Vec<Tag>)) -> Result<Said, Unread> {
+pub fn untagged((said, tags): &(Said, Vec<Tag>)) -> Result<&Said, Unread> {
     match tags.first() {
         None => Ok(said),
         Some(tag) => Err(Unread {

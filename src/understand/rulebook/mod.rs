@@ -92,28 +92,27 @@ pub fn rulebook(
     let pages: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
     let replaced = force::replaced(every, &pages);
     let old: Vec<&Page> = replaced.iter().map(|(_, old)| *old).collect();
-    let declared = declare::all(&pages, &old, frames, registry, lines, &mut faults);
+    let mut declared = declare::all(&pages, &old, frames, registry, lines, &mut faults);
     let facts = tables::facts(&pages, &declared, lines, &mut faults);
-    let mut book = declared.book.clone();
     let mut rules = Vec::new();
     let mut lost = Vec::new();
     for page in &pages {
         for (n, text) in page.rules.iter().enumerate() {
             let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
-            match rule::compile(&mut book, &page.code, number, text, lines) {
+            match rule::compile(&mut declared.book, &page.code, number, text, lines) {
                 Ok(rule) => {
                     faults.extend(heads::misplaced(&rule, page.kind));
                     rules.push(rule);
                 }
                 Err(said) => {
                     faults.extend(said);
-                    lost.extend(rule::concluded(&book, text, lines));
+                    lost.extend(rule::concluded(&declared.book, text, lines));
                 }
             }
         }
     }
-    let program =
-        Program { sentences: book.into_sentences(), rules, facts, reckoners: declared.reckoners.clone() };
+    let sentences = declared.book.all().to_vec();
+    let program = Program { sentences, rules, facts, reckoners: std::mem::take(&mut declared.reckoners) };
     let (left, unsaid) = left::unsaid(&program, &declared, &replaced, &lost, lines);
     faults.extend(left);
     lost.extend(unsaid);

@@ -3,15 +3,21 @@
 //! Comes in: passages. Goes out: their shapes, read anew or as they were read before. A passage is known by
 //! its place and its words, so what is remembered is never out of date.
 
-use std::sync::{PoisonError, RwLock};
+use std::sync::{Arc, PoisonError, RwLock};
 
 use rustc_hash::FxHashMap;
 
 use super::{
-    lines,
+    declare, lines,
     shapes::{Body, Head, Said, Tag, Unread},
 };
-use crate::model::page::Passage;
+use crate::{
+    base::diagnostic::Diagnostic,
+    model::{
+        page::{Page, Passage},
+        sentence::Sentence,
+    },
+};
 
 /// The most lines of each sort that are remembered: many times what the rulebook has.
 const MOST: usize = 50_000;
@@ -19,55 +25,61 @@ const MOST: usize = 50_000;
 /// What was read of rule pages so far. It may be shared by many compilations at once.
 #[derive(Debug, Default)]
 pub struct Lines {
-    declared: Memory<(Said, Vec<Tag>)>,
-    comparisons: Memory<bool>,
-    bodies: Memory<Body>,
-    heads: Memory<Head>,
+    declared: Memory<(Said, Vec<Tag>), Unread>,
+    sentences: Memory<Sentence, Diagnostic>,
+    bodies: Memory<Body, Unread>,
+    heads: Memory<Head, Unread>,
 }
 
 impl Lines {
+    /// Reads every line of a page, to be known when it is compiled.
+    pub fn read(&self, page: &Page) {
+        page.declarations.iter().for_each(|declared| _ = self.sentence(&declared.line));
+        let says = page.tables.iter().flat_map(|table| &table.says);
+        says.chain(&page.asks).for_each(|line| _ = self.declaration(line));
+        for (head, body) in page.rules.iter().filter_map(|rule| rule.lines.split_last()) {
+            body.iter().for_each(|line| _ = self.body(line));
+            _ = self.head(head);
+        }
+    }
+
     /// As [`lines::declaration`].
-    pub(super) fn declaration(&self, p: &Passage) -> Result<(Said, Vec<Tag>), Unread> {
-        self.declared.of(p, lines::declaration)
+    pub(super) fn declaration(&self, p: &Passage) -> Result<Arc<(Said, Vec<Tag>)>, Unread> {
+        self.declared.of(p, || lines::declaration(p))
     }
 
-    /// A sentence that stands alone, without tags.
-    pub(super) fn sentence(&self, p: &Passage) -> Result<Said, Unread> {
-        self.declaration(p).and_then(lines::untagged)
-    }
-
-    /// As [`lines::is_comparison`].
-    pub(super) fn is_comparison(&self, p: &Passage) -> bool {
-        self.comparisons.of(p, |p| Ok(lines::is_comparison(p))) == Ok(true)
+    /// A declared line as the sentence it declares.
+    pub(super) fn sentence(&self, p: &Passage) -> Result<Arc<Sentence>, Diagnostic> {
+        self.sentences.of(p, || declare::read(p))
     }
 
     /// As [`lines::body`].
-    pub(super) fn body(&self, p: &Passage) -> Result<Body, Unread> {
-        self.bodies.of(p, lines::body)
+    pub(super) fn body(&self, p: &Passage) -> Result<Arc<Body>, Unread> {
+        self.bodies.of(p, || lines::body(p))
     }
 
     /// As [`lines::head`].
-    pub(super) fn head(&self, p: &Passage) -> Result<Head, Unread> {
-        self.heads.of(p, lines::head)
+    pub(super) fn head(&self, p: &Passage) -> Result<Arc<Head>, Unread> {
+        self.heads.of(p, || lines::head(p))
     }
 }
 
 /// Passages and what was read of them.
 #[derive(Debug)]
-struct Memory<T>(RwLock<FxHashMap<Passage, Result<T, Unread>>>);
+struct Memory<T, E>(RwLock<FxHashMap<Passage, Result<Arc<T>, E>>>);
 
-impl<T> Default for Memory<T> {
+impl<T, E> Default for Memory<T, E> {
     fn default() -> Self {
         Self(RwLock::default())
     }
 }
 
-impl<T: Clone> Memory<T> {
-    fn of(&self, p: &Passage, read: impl Fn(&Passage) -> Result<T, Unread>) -> Result<T, Unread> {
+impl<T, E: Clone> Memory<T, E> {
+    fn of(&self, p: &Passage, read: impl Fn() -> Result<T, E>) -> Result<Arc<T>, E> {
         if let Some(known) = self.0.read().unwrap_or_else(PoisonError::into_inner).get(p) {
             return known.clone();
         }
-        let new = read(p);
+        let new = read().map(Arc::new);
         let mut all = self.0.write().unwrap_or_else(PoisonError::into_inner);
         if all.len() >= MOST {
             all.clear();

@@ -22,7 +22,7 @@ use crate::{
         program::{Atom, Comparison, Demand, Expr, Gather, Line, Program, Rule, Term, VarId},
         sentence::SentenceId,
     },
-    understand::sentences::{Book, Reach},
+    understand::sentences::Book,
 };
 
 /// A rule under the pen.
@@ -37,9 +37,9 @@ pub(super) struct Draft<'a> {
     page: &'a str,
 }
 
-/// The word that begins a line about what was asked.
-fn asked() -> Item {
-    Item::Word(declare::ASKED.to_owned())
+/// Whether an item is this bare word.
+fn is_word(item: &Item, word: &str) -> bool {
+    matches!(item, Item::Word(w) if w == word)
 }
 
 /// Compiles one rule. A finding, action, answer or caution adds a sentence of its own to the book.
@@ -91,26 +91,23 @@ pub(super) fn compile(
 }
 
 /// `{x} is word` settled: the declared sentence goes before the comparison.
-fn settled(book: &Book, shape: Body) -> Body {
-    match shape {
-        Body::Either(said, compared, tags) => {
-            if book.readings(&said.it, Reach::Item).is_empty() {
-                Body::Compares(compared, tags)
-            } else {
-                Body::Holds(said, tags)
-            }
-        }
-        other => other,
+fn settled(book: &Book, shape: Arc<Body>) -> Arc<Body> {
+    match &*shape {
+        Body::Either(said, compared, tags) => Arc::new(match book.says(&said.it) {
+            false => Body::Compares(compared.clone(), tags.clone()),
+            true => Body::Holds(said.clone(), tags.clone()),
+        }),
+        _ => shape,
     }
 }
 
 impl Draft<'_> {
     /// Sentences first, so that every variable's sort is known before it is computed with; then the
     /// counts; then comparisons in written order, the first `{x} is …` of an unknown `{x}` computing it.
-    fn body(&mut self, read: &[(&Passage, Body)]) {
+    fn body(&mut self, read: &[(&Passage, Arc<Body>)]) {
         let mut demands: Vec<Option<Demand>> = vec![None; read.len()];
         for (n, ((_, shape), demand)) in read.iter().zip(&mut demands).enumerate() {
-            *demand = match shape {
+            *demand = match &**shape {
                 Body::Holds(said, tags) => {
                     self.atom(said, tags, Some(n)).map(|(atom, _)| Demand::Holds(atom))
                 }
@@ -130,23 +127,23 @@ impl Draft<'_> {
         }
         for ((_, shape), demand) in read.iter().zip(&demands) {
             if let (Body::Gather { into, of, .. }, Some(Demand::Gather { into: id, how, of: of_id, .. })) =
-                (shape, &demand)
+                (&**shape, &demand)
             {
                 self.gathers((*id, into.loc), *how, (*of_id, of.loc));
             }
         }
         let mut bound: BTreeSet<VarId> = BTreeSet::new();
         for demand in demands.iter().flatten() {
-            bound.extend(bind::bound_by(&Line { loc: NO_LOC, demand: demand.clone() }));
+            bound.extend(bind::bound_by(demand));
         }
         for ((_, shape), demand) in read.iter().zip(&mut demands) {
-            if let Body::Compares(compared, tags) = shape {
+            if let Body::Compares(compared, tags) = &**shape {
                 *demand = self.compares(compared, tags, &mut bound);
             }
         }
         for ((_, shape), demand) in read.iter().zip(&mut demands) {
             if let (Body::No(_, conditions, _) | Body::Gather { with: conditions, .. }, Some(demand)) =
-                (shape, demand.as_mut())
+                (&**shape, demand.as_mut())
             {
                 let all = self.conditions(conditions);
                 if let Demand::No { with, .. } | Demand::Gather { with, .. } = demand {
@@ -198,7 +195,9 @@ impl Draft<'_> {
 
     /// What was asked is asked of this rule's page.
     fn of_page<'s>(&self, said: &'s Said) -> Cow<'s, Said> {
-        let Some((first, rest)) = said.it.split_first().filter(|(first, _)| first.it == asked()) else {
+        let Some((first, rest)) =
+            said.it.split_first().filter(|(first, _)| is_word(&first.it, declare::ASKED))
+        else {
             return Cow::Borrowed(said);
         };
         let lead = declare::asked_of(self.page).map(|word| Spot { it: Item::Word(word), loc: first.loc });
@@ -208,7 +207,7 @@ impl Draft<'_> {
     /// Nothing for `no` within `no` or a count.
     fn denied(&mut self, said: &Said) -> Option<()> {
         if let Some(first) = said.it.first()
-            && first.it == Item::Word("no".to_owned())
+            && is_word(&first.it, "no")
         {
             self.faults.push(fault(UNREAD, first.loc, "No `no` within `no` or a count.").remark(
                 RemarkKind::Note,
@@ -313,9 +312,6 @@ impl Draft<'_> {
     }
 }
 
-const NO_LOC: Loc =
-    Loc { file: crate::base::span::FileId(0), span: crate::base::span::Span { start: 0, end: 0 } };
-
 /// Where a line's words stand, its `if` or `and` left out.
 fn after_first_word(passage: &Passage) -> Loc {
     let word = passage.text.find(char::is_whitespace).unwrap_or(0);
@@ -330,8 +326,11 @@ fn after_first_word(passage: &Passage) -> Loc {
 /// underivable only because the rule for it is being mended.
 pub(super) fn concluded(book: &Book, text: &RuleText, known: &Lines) -> Option<SentenceId> {
     match known.head(text.lines.last()?) {
-        Ok(Head::Said(said)) => atoms::matched(book, &said).ok().map(|m| m.sentence),
-        _ => None,
+        Ok(head) => match &*head {
+            Head::Said(said) => atoms::matched(book, said).ok().map(|m| m.sentence),
+            _ => None,
+        },
+        Err(_) => None,
     }
 }
 

@@ -3,7 +3,7 @@
 //! Comes in: a line such as `lot tern-26 was spread on bed north-1 on 2026-03-20`. Goes out: every
 //! declared sentence it may be, with a test for the values of each blank. It asks no model.
 
-use super::{Lines, atoms, fault, figure, shapes::Item};
+use super::{Lines, atoms, fault, figure, lines, shapes::Item};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind},
@@ -61,7 +61,8 @@ fn means(text: &str, takes: BlankType, value: &Value) -> bool {
 /// # Errors
 /// A line that no declared sentence fits, with the nearest.
 pub fn patterns(book: &Book, line: &Passage, lines: &Lines) -> Result<Vec<Pattern>, Diagnostic> {
-    let said = lines.sentence(line)?;
+    let read = lines.declaration(line)?;
+    let said = lines::untagged(&read)?;
     let mut all = Vec::new();
     for reading in book.readings(&said.it, Reach::Words) {
         let Some(sentence) = book.get(reading.sentence) else { continue };
@@ -83,11 +84,8 @@ pub fn patterns(book: &Book, line: &Passage, lines: &Lines) -> Result<Vec<Patter
         }
     }
     if all.is_empty() {
-        let said_fault = fault(
-            super::UNKNOWN,
-            said.loc,
-            format!("No page declares a sentence `{}`.", atoms::shown(&said)),
-        );
+        let said_fault =
+            fault(super::UNKNOWN, said.loc, format!("No page declares a sentence `{}`.", atoms::shown(said)));
         return Err(match book.nearest(&said.it) {
             Some(near) => said_fault.remark(RemarkKind::Write, near.pattern()),
             None => said_fault,

@@ -7,7 +7,7 @@ use super::{
     Lines, MISFIT, UNREAD,
     atoms::{self, Fill, Matched},
     declare::{Declared, typed},
-    fault, figure,
+    fault, figure, lines,
 };
 use crate::{
     base::{
@@ -97,8 +97,8 @@ fn sentence(
     lines: &Lines,
     used: &mut [bool],
 ) -> Result<(Matched, Vec<Cell>), Diagnostic> {
-    let said = lines.sentence(says)?;
-    let matched = atoms::matched(&declared.book, &said)?;
+    let read = lines.declaration(says)?;
+    let matched = atoms::matched(&declared.book, lines::untagged(&read)?)?;
     sayable(&matched, declared, says.loc)?;
     let mut cells = Vec::new();
     for fill in &matched.fills {
@@ -142,18 +142,13 @@ fn sentence(
 /// Whether a table may say this sentence at all.
 fn sayable(matched: &Matched, declared: &Declared, loc: Loc) -> Result<(), Diagnostic> {
     let Some(sentence) = declared.book.get(matched.sentence) else { return Ok(()) };
-    let pattern = sentence.pattern();
-    let message = match &sentence.origin {
-        Origin::Journal => format!("`{pattern}` is said by the journal; a table cannot say it."),
-        Origin::Reckoned(by) => {
-            format!("`{pattern}` is answered by the reckoner `{by}`; a table cannot say it.")
-        }
-        _ if declared.given.contains(&matched.sentence) => {
-            format!("`{pattern}` is given; a table cannot say it.")
-        }
+    let how = match &sentence.origin {
+        Origin::Journal => "said by the journal".to_owned(),
+        Origin::Reckoned(by) => format!("answered by the reckoner `{by}`"),
+        _ if declared.given.contains(&matched.sentence) => "given".to_owned(),
         _ => return Ok(()),
     };
-    Err(fault(UNREAD, loc, message))
+    Err(fault(UNREAD, loc, format!("`{}` is {how}; a table cannot say it.", sentence.pattern())))
 }
 
 /// The values of every fact a row says with one sentence: none if a cell is empty or unreadable, several
@@ -164,25 +159,22 @@ fn filled(
     cells: &[Cell],
     faults: &mut Vec<Diagnostic>,
 ) -> Vec<Vec<Value>> {
-    let mut all: Vec<Vec<Value>> = vec![Vec::new()];
+    let mut all: Vec<Vec<Value>> = vec![Vec::with_capacity(cells.len())];
     for (cell, blank) in cells.iter().zip(&shape.blanks) {
-        let values = match cell {
+        let mut values = match cell {
             Cell::Constant(v) => vec![v.clone()],
             Cell::Column(n, items) => match row.get(*n) {
                 Some(text) => read(text, *items, blank.takes, shape, faults),
                 None => Vec::new(),
             },
         };
-        all = all
-            .into_iter()
-            .flat_map(|start| {
-                values.iter().map(move |v| {
-                    let mut longer = start.clone();
-                    longer.push(v.clone());
-                    longer
-                })
-            })
-            .collect();
+        // Most cells hold one item.
+        if let ([start], [_]) = (&mut all[..], &values[..]) {
+            start.append(&mut values);
+            continue;
+        }
+        let longer = |start: &Vec<Value>, v: &Value| start.iter().chain([v]).cloned().collect();
+        all = all.iter().flat_map(|start| values.iter().map(move |v| longer(start, v))).collect();
     }
     all
 }
