@@ -3,7 +3,7 @@
 //! Comes in: a program. Goes out: its layers and orders, and what follows from it alone, worked out once; a
 //! run then works out only what its facts have a part in. Nothing here depends on any journal.
 
-use std::sync::Arc;
+use std::{collections::BTreeSet, sync::Arc};
 
 use super::{
     clash, order,
@@ -37,6 +37,8 @@ pub(super) struct Layout {
     pub(super) layers: Vec<Layer>,
     /// For each sentence its stratum.
     pub(super) strata: Arc<[u32]>,
+    /// For each sentence the first of its layer.
+    pub(super) together: Arc<[u32]>,
     /// For each rule its place by page code, number, and where it stands.
     pub(super) places: Vec<u32>,
 }
@@ -112,12 +114,14 @@ impl Layout {
             orders: orders.into(),
             layers: strata.layers,
             strata: strata.depth.into(),
+            together: strata.together.into(),
             places: places(program),
         };
         (layout, faults)
     }
 
-    /// Marks the sentences that some rule concludes which is not the same here and in what made `before`.
+    /// Marks the sentences that some rule concludes which is not the same here and in what made `before`, and
+    /// those finished together with others than there: a circle's derivations were chosen in its common rounds.
     fn differs(&self, before: &Model) -> Vec<bool> {
         let mut marks = vec![false; before.sentences().len()];
         let (old, new) = (before.rules(), &self.program.rules);
@@ -129,6 +133,13 @@ impl Layout {
                     marks.get_mut(rule.head.sentence.0 as usize).into_iter().for_each(|m| *m = true);
                 }
             }
+        }
+        let (old, new) = (&before.parts.together, &self.together);
+        let firsts = |n: usize| [old.get(n), new.get(n)].into_iter().flatten();
+        let parted = (0..marks.len()).filter(|n| old.get(*n) != new.get(*n));
+        let parted: BTreeSet<u32> = parted.flat_map(firsts).copied().collect();
+        for (n, mark) in marks.iter_mut().enumerate() {
+            *mark |= firsts(n).any(|first| parted.contains(first));
         }
         marks
     }

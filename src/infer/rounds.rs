@@ -220,6 +220,7 @@ impl<'p> Store<'p> {
             program: Arc::clone(&self.layout.program),
             orders: Arc::clone(&self.layout.orders),
             strata: Arc::clone(&self.layout.strata),
+            together: Arc::clone(&self.layout.together),
             tables: self.tables,
             values: Arc::new(self.values),
             clashes: Vec::new(),

@@ -48,6 +48,8 @@ pub(super) struct Strata {
     pub(super) layers: Vec<Layer>,
     /// For each sentence how many layers lie under it.
     pub(super) depth: Vec<u32>,
+    /// For each sentence the first of its layer.
+    pub(super) together: Vec<u32>,
     /// Rules left out.
     pub(super) left_out: BTreeSet<usize>,
 }
@@ -116,6 +118,7 @@ pub(super) fn sort(program: &Program, usable: &[bool]) -> (Strata, Vec<Diagnosti
             let runs = |n: &usize| usable.get(*n) == Some(&true) && !strata.left_out.contains(n);
             strata.layers = layers(program, groups, &group_of, &edges, runs);
             strata.depth = depth(program, &strata.layers);
+            strata.together = together(program, &strata.layers);
             return (strata, diagnostics);
         }
         for by in &guilty {
@@ -262,6 +265,17 @@ fn depth(program: &Program, layers: &[Layer]) -> Vec<u32> {
         }
     }
     depth
+}
+
+fn together(program: &Program, layers: &[Layer]) -> Vec<u32> {
+    let mut together = vec![0u32; program.sentences.len()];
+    for layer in layers {
+        let first = layer.sentences.first().map_or(0, |s| s.0);
+        for sentence in &layer.sentences {
+            together.get_mut(sentence.0 as usize).into_iter().for_each(|t| *t = first);
+        }
+    }
+    together
 }
 
 /// The diagnostic for one that must go, with the circle in sentences.

@@ -75,6 +75,8 @@ pub(crate) struct Parts {
     pub(crate) orders: Arc<[Option<Order>]>,
     /// For each sentence its stratum.
     pub(crate) strata: Arc<[u32]>,
+    /// For each sentence the first of those that were worked out together with it.
+    pub(crate) together: Arc<[u32]>,
     pub(crate) tables: Vec<Arc<Table>>,
     pub(crate) values: Arc<Interner>,
     pub(crate) clashes: Vec<(RowRef, RowRef)>,
