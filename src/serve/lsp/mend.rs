@@ -24,8 +24,8 @@ use crate::{
 
 /// How long a finding may be kept quiet at first; the line can say another day (our judgement).
 const QUIET_DAYS: u64 = 30;
-/// The most actions offered for one line.
-const ACTIONS: usize = 6;
+/// The most actions offered for one line: each can be written, done or skipped, and a menu is read at a glance.
+const ACTIONS: usize = 3;
 
 /// What can be done in a range of a file. `only` narrows it to kinds of action that begin so.
 pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>) -> Value {
@@ -58,7 +58,11 @@ pub fn mends(round: &Round, file: FileId, range: Range, only: Option<&[String]>)
     }
     for (finding, _) in &findings {
         let subject = finding.about.first().map_or(&*finding.code, String::as_str);
-        out.push(command(round, file, WHY, &format!("why: {subject}"), subject));
+        let why = command(round, file, WHY, &format!("why: {subject}"), subject);
+        // Several findings may be about one thing.
+        if !out.contains(&why) {
+            out.push(why);
+        }
         // Where the editor has no link to the page, its text is a command away.
         let page = round.checked.pages.iter().find(|p| p.code == finding.code);
         if page.is_some_and(|p| round.shown(p.file).is_none()) {
