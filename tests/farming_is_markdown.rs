@@ -296,7 +296,7 @@ fn a_page_of_a_cause_with_its_rows_enters_the_ranking() {
 #[test]
 fn a_row_that_does_not_add_up_is_refused_where_it_stands() {
     let without = check(&[CROP, SIGN]);
-    let page = ranked_cause(&without).replacen("| mixed | ", "| mixed | 1", 1);
+    let page = ranked_cause(&without).replacen("| mild | ", "| mild | 1", 1);
     let with = check(&[CROP, SIGN, ("rules/causes/moles.md", &page)]);
     let fault = with.report.findings.iter().find(|f| &*f.code == "row-not-whole").expect("a fault");
     let at = fault.primary.as_ref().expect("a place").loc;

@@ -253,7 +253,12 @@ impl<'k> Read<'k> {
         RankedAnswer {
             asks: self.asks(&asked.question, None),
             about: asked.about.as_ref().map(|a| say::value(self.known, a)),
-            answer: self.book.put(&asked.question, &asked.answer),
+            answer: asked
+                .answers
+                .iter()
+                .map(|a| self.book.put(&asked.question, a))
+                .collect::<Vec<_>>()
+                .join("; "),
             lines: self.lines(&asked.by, why_asked),
             ratio: asked.ratio,
             shown: words::ratio(asked.ratio),

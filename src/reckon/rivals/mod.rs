@@ -17,9 +17,6 @@ use super::odds::{self, Answer, Cause, Inquiry, Question};
 use crate::measure::value::Value;
 use said::{Book, Matter};
 
-/// The answer that two differing answers make.
-pub const MIXED: &str = "mixed";
-
 /// A cause under suspicion.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Suspect {
@@ -42,8 +39,9 @@ pub struct Asked {
     pub question: Arc<str>,
     /// The lot or spraying it is about.
     pub about: Option<Value>,
-    /// The answer: one of the table's, `mixed` where several were given.
-    pub answer: Arc<str>,
+    /// The answers that count. Of several, each may be the true one and the others strays, so together
+    /// they count as often as any of them is seen.
+    pub answers: Vec<Arc<str>>,
     /// The most that so small a comparison can say, for one that was counted.
     pub ceiling: Option<f64>,
     /// How much oftener it is answered so under the first suspect than under [`Asked::against`].
@@ -178,25 +176,28 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     let (mut answers, mut asked) = (Vec::new(), Vec::new());
     for ((question, about), (given, by)) in &matter.answers {
         let Some((columns, rows)) = tables.questions.get(question) else { continue };
-        let answer: &str = match given.iter().collect::<Vec<_>>().as_slice() {
-            [one] => one,
-            _ => MIXED,
-        };
-        let Some(column) = columns.iter().position(|c| ***c == *answer) else { continue };
+        let possible = book.questions.get(question).map_or_else(|| given.clone(), |q| q.possible(given));
+        let vague = possible.is_disjoint(given);
+        let seen: Vec<bool> = columns.iter().map(|c| possible.contains(*c)).collect();
+        if !seen.contains(&true) {
+            continue;
+        }
         let ceiling = matter.ceiling(book, question, about.as_ref());
         let rows = ceiling.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
-        inquiry.questions.push(Question { rows });
+        // One column is left: how often any of them is seen.
+        let any = |row: &Vec<f64>| row.iter().zip(&seen).filter(|(_, seen)| **seen).map(|(n, _)| n).sum();
+        inquiry.questions.push(Question { rows: rows.iter().map(|row| vec![any(row)]).collect() });
         let number_about = about.as_ref().and_then(&number);
         answers.push(Answer {
             question: inquiry.questions.len() - 1,
             about: number_about,
-            column,
+            column: 0,
             ceiling: None,
         });
         asked.push(Asked {
             question: (*question).clone(),
             about: about.clone(),
-            answer: answer.into(),
+            answers: given.iter().filter(|a| vague || possible.contains(*a)).cloned().collect(),
             ceiling,
             ratio: 1.0,
             against: 1,
@@ -245,7 +246,8 @@ fn pairs(book: &Book, suspects: &[Suspect]) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// Every question that has no answer, asked of the outbreak or of each subject of its kind.
+/// Every question that has no answer and was not looked into, asked of the outbreak or of each subject
+/// of its kind.
 fn open(
     book: &Book,
     tables: &Tables<'_>,
@@ -273,7 +275,8 @@ fn open(
         let rows = planned.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
         inquiry.questions.push(Question { rows });
         for about in abouts {
-            if matter.answers.contains_key(&((*question).clone(), about.clone())) {
+            let of = ((*question).clone(), about.clone());
+            if matter.answers.contains_key(&of) || matter.looked.contains(&of) {
                 continue;
             }
             let number = about.as_ref().and_then(|s| subjects.iter().position(|x| *x == s));

@@ -32,6 +32,9 @@ pub const READS: &[&str] = &[
     "{cause} has a weight of {n:number} in {outbreak}",
     "{cause} of {subject} has a weight of {n:number} in {outbreak}",
     "{question:text} asks {words:text}",
+    "{answer:text} to {question:text} may be {other:text}",
+    "in {outbreak}, {question:text} has been looked into",
+    "in {outbreak}, {question:text} about {subject} has been looked into",
 ];
 
 /// What is known of a cause.
@@ -64,6 +67,8 @@ pub struct About {
     pub planned: Option<f64>,
     /// The words its answers are shown in.
     pub words: BTreeMap<Arc<str>, String>,
+    /// Answers that leave it open which of several it is.
+    pub vague: BTreeMap<Arc<str>, BTreeSet<Arc<str>>>,
 }
 
 impl About {
@@ -71,6 +76,18 @@ impl About {
     pub fn effort(&self) -> (f64, String) {
         let free = |money: &str| if money == "nothing" { String::new() } else { money.to_owned() };
         self.takes.as_ref().map_or((f64::MAX, String::new()), |(days, money)| (*days, free(money)))
+    }
+
+    /// The answers that may be the true one, of those given: each that is in the table and all that a
+    /// vague one leaves open, which counts only where nothing plainer is said.
+    pub fn possible(&self, given: &BTreeSet<Arc<str>>) -> BTreeSet<Arc<str>> {
+        let plain: BTreeSet<Arc<str>> =
+            given.iter().filter(|a| !self.vague.contains_key(*a)).cloned().collect();
+        if plain.is_empty() {
+            given.iter().filter_map(|a| self.vague.get(a)).flatten().cloned().collect()
+        } else {
+            plain
+        }
     }
 }
 
@@ -87,6 +104,8 @@ pub struct Matter {
     pub suspects: BTreeMap<Of, (f64, Vec<usize>)>,
     /// Answers given to each question.
     pub answers: BTreeMap<Of, (BTreeSet<Arc<str>>, Vec<usize>)>,
+    /// Questions that have been looked into, answered or not.
+    pub looked: BTreeSet<Of>,
     /// Sizes of counted comparisons.
     sizes: BTreeMap<Of, BTreeSet<(u32, u32)>>,
 }
@@ -191,6 +210,11 @@ impl Book {
                 number(values.get(2)?)?,
             ),
             16 => self.question(w(0)?).asks = Some(w(1)?.to_string()),
+            17 => {
+                self.question(w(1)?).vague.entry(w(0)?).or_default().insert(w(2)?);
+            }
+            18 => self.looked(values.first()?, (w(1)?, None)),
+            19 => self.looked(values.first()?, (w(1)?, Some(values.get(2)?.clone()))),
             _ => return None,
         }
         Some(())
@@ -208,6 +232,10 @@ impl Book {
         let (given, by) = self.matters.entry(outbreak.clone()).or_default().answers.entry(of).or_default();
         given.insert(answer);
         by.push(tag);
+    }
+
+    fn looked(&mut self, outbreak: &Value, of: Of) {
+        self.matters.entry(outbreak.clone()).or_default().looked.insert(of);
     }
 
     fn suspect(&mut self, tag: usize, outbreak: &Value, of: Of, weight: f64) {

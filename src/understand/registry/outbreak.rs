@@ -21,6 +21,7 @@ use crate::{
 
 inputs! {
     Noticed = "{sign} was noticed on {crop} in {place} on {day:date}",
+    Nameless = "{sign} was noticed in {place} on {day:date}",
     Began = "{sign} on {crop} in {place} began on {since:date}",
     CropWell = "{crop} in {place} looked well on {day:date}",
     PlaceWell = "{place} looked well on {day:date}",
@@ -31,6 +32,8 @@ inputs! {
     Stand = "plants stand in a {kind}",
     Apart = "{look} sets its plants apart",
     Under = "{look} is one matter with {matter}",
+    Named = "{look} needs its plants named",
+    Unnamed = "{plants} stands for plants nobody named",
 }
 
 /// The sentences given, as declared.
@@ -79,15 +82,35 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         let since = g.entry.and_then(|e| began.get(&(e, sign, crop, place))).copied();
         seen.push(Seen { day: since.unwrap_or(day.first).min(day.first), sign, pair: (crop, place), tag });
     }
-    let pairs: Vec<(&Value, &Value)> =
-        seen.iter().map(|s| s.pair).collect::<BTreeSet<_>>().into_iter().collect();
+    // A sign written of a bed alone is on some plants of it.
+    let named = words(Input::Named);
+    let of_plants: BTreeSet<(Option<EntryId>, &Value, &Value)> = rows(Input::Noticed)
+        .filter_map(|(_, g)| Some((g.entry, g.values.first()?, g.values.get(2)?)))
+        .collect();
+    let unnamed = rows(Input::Unnamed).find_map(|(_, g)| g.values.first());
+    for (tag, g) in rows(Input::Nameless) {
+        let ([sign, place, Value::Days(day)], Some(plants)) = (g.values, unnamed) else { continue };
+        let in_ground = matches!(place, Value::Thing(t) if kinds.contains(&*t.kind));
+        let look = looks.get(sign).copied();
+        if in_ground
+            && !of_plants.contains(&(g.entry, sign, place))
+            && !look.is_some_and(|l| named.contains(l))
+        {
+            seen.push(Seen { day: day.first, sign, pair: (plants, place), tag });
+        }
+    }
+    let pairs: BTreeSet<(&Value, &Value)> = seen.iter().map(|s| s.pair).collect();
+    let crops: Vec<&Value> = pairs.iter().map(|p| p.0).collect::<BTreeSet<_>>().into_iter().collect();
+    let places: Vec<&Value> = pairs.iter().map(|p| p.1).collect::<BTreeSet<_>>().into_iter().collect();
     // Looks that are one matter go by the matter's name.
     let under: BTreeMap<&Value, &Value> =
         rows(Input::Under).filter_map(|(_, g)| Some((g.values.first()?, g.values.get(1)?))).collect();
     let matter = |look: &'_ Value| under.get(look).copied();
     let names: Vec<&Value> =
         looks.values().chain(under.values()).copied().collect::<BTreeSet<_>>().into_iter().collect();
-    let pair = |p: (&Value, &Value)| pairs.iter().position(|x| *x == p).map(|n| (n, 0));
+    let pair = |(crop, place): (&Value, &Value)| {
+        Some((places.iter().position(|x| *x == place)?, crops.iter().position(|x| *x == crop)?))
+    };
     let wells: Vec<Well> = rows(Input::CropWell)
         .chain(rows(Input::PlaceWell))
         .flat_map(|(_, g)| {
@@ -100,8 +123,8 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
                 Some(Value::Days(d)) => Some(d.last),
                 _ => None,
             };
-            let hit: Vec<usize> = (0..pairs.len()).filter(|n| pairs.get(*n).is_some_and(of)).collect();
-            hit.into_iter().filter_map(move |n| Some(Well { day: day?, pair: (n, 0) }))
+            let hit: Vec<_> = pairs.iter().copied().filter(of).filter_map(pair).collect();
+            hit.into_iter().filter_map(move |pair| Some(Well { day: day?, pair }))
         })
         .collect();
     // Plants with such a look are another matter than those that only share their other signs.
@@ -128,9 +151,12 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         let loose = look.is_some_and(|l| joins.contains(l));
         let own = look.is_some_and(|l| opens.contains(l)) || loose;
         match pair(s.pair) {
-            Some(pair) if own => sightings.push(Sighting { day: s.day, pair, look: number, loose }),
+            Some(pair) if own => {
+                let apart = look.is_some_and(|l| apart.contains(l));
+                sightings.push(Sighting { day: s.day, pair, look: number, loose, apart });
+            }
             Some(pair) if vague.contains(s.sign) => {
-                sightings.push(Sighting { day: s.day, pair, look: None, loose: false });
+                sightings.push(Sighting { day: s.day, pair, look: None, loose: false, apart: false });
             }
             _ => {
                 aside.push(s);
@@ -143,7 +169,7 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
     for outbreak in outbreaks(&sightings, &wells) {
         let mine: Vec<&Seen<'_>> =
             outbreak.sightings.iter().filter_map(|n| of_sighting.get(*n).copied()).collect();
-        tell(&outbreak, &mine, &aside, &pairs, &names, &mut out);
+        tell(&outbreak, &mine, &aside, (&places, &crops), &names, &mut out);
     }
     out
 }
@@ -152,7 +178,7 @@ fn tell(
     outbreak: &Outbreak,
     mine: &[&Seen<'_>],
     aside: &[&Seen<'_>],
-    pairs: &[(&Value, &Value)],
+    (places, crops): (&[&Value], &[&Value]),
     names: &[&Value],
     out: &mut Vec<Reckoned>,
 ) {
@@ -176,8 +202,8 @@ fn tell(
     if let Some(look) = look {
         say(1, vec![name.clone(), Value::word(look)], tags.clone());
     }
-    for ((pair, _), since) in &outbreak.members {
-        let Some((crop, place)) = pairs.get(*pair) else { continue };
+    for ((place, crop), since) in &outbreak.members {
+        let (Some(crop), Some(place)) = (crops.get(*crop), places.get(*place)) else { continue };
         let at: Vec<usize> = mine.iter().filter(|s| s.pair == (*crop, *place)).map(|s| s.tag).collect();
         say(2, vec![name.clone(), (*crop).clone(), (*place).clone(), day(*since)], at);
         let near = |s: &&&Seen<'_>| {

@@ -307,6 +307,11 @@ impl<'f> Grower<'f> {
         self.farm.plantings[planting].hurt.as_ref().filter(|h| h.from <= day)
     }
 
+    /// Whether what grows on a hurt planting by a day is sound again.
+    pub fn mended(&self, planting: usize, day: Day) -> bool {
+        self.visible(planting, day).and_then(|h| Some(day > h.from + h.mends_after?)).unwrap_or(false)
+    }
+
     /// Whether a planting is up, or planted, by a day.
     pub fn stands(&self, planting: usize, day: Day) -> bool {
         let p = &self.farm.plantings[planting];

@@ -150,9 +150,7 @@ impl Grower<'_> {
         let mut wrote = false;
         for p in hurt {
             let told = self.told_hurt.contains_key(&p);
-            let mended =
-                self.visible(p, day).and_then(|h| Some(day > h.from + h.mends_after?)).unwrap_or(false);
-            if mended {
+            if self.mended(p, day) {
                 if told && self.dice.yes(self.habits.sound) {
                     let line = format!("noticed nothing wrong on {}, new growth", self.stand(p));
                     self.write(day, line);

@@ -15,7 +15,7 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
     let done = day + days;
     if says(&["laborator", "send a sample"]) {
         grower.laboratory(lot?, day, days, 1.0);
-    } else if says(&["smell", "heat"]) {
+    } else if says(&["smell"]) {
         grower.smell(lot?, done);
     } else if says(&["pot", "pots"]) && says(&["corn", "grass", "oat"]) {
         let control = grower.dice.yes(grower.habits.control.max(0.6));
@@ -34,6 +34,17 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
     } else if says(&["newest and the oldest"]) {
         for p in grower.dice.some(&told, 3) {
             grower.sighting(p, done, true, true);
+        }
+    } else if says(&["count the hurt plants"]) {
+        grower.says_how(one, done, true);
+    } else if says(&["what has grown since"]) {
+        for p in grower.dice.some(&told, 3) {
+            if grower.mended(p, done) {
+                let line = format!("noticed nothing wrong on {}, new growth", grower.stand(p));
+                grower.write(done, line);
+            } else {
+                grower.sighting(p, done, true, true);
+            }
         }
     } else if says(&["look again"]) {
         for p in 0..grower.farm.plantings.len() {
@@ -58,8 +69,12 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
         }
     } else if says(&["what was sprayed"]) {
         grower.owns_up(done);
-    } else if says(&["temperature"]) {
+    } else if says(&["lowest temperature"]) {
         grower.looks_up_cold(done);
+    } else if says(&["hottest day"]) {
+        grower.looks_up_heat(done);
+    } else if says(&["rain of"]) {
+        grower.looks_up_rain(done);
     } else if says(&["wind"]) {
         grower.looks_up_wind(about?, done)?;
     } else {
@@ -85,7 +100,10 @@ impl Grower<'_> {
             }
         }
         if !any {
-            self.write(day, "note: nothing was sprayed on them".to_owned());
+            for p in told {
+                let line = format!("sprayed nothing on {}", self.stand(p));
+                self.write(day, line);
+            }
         }
     }
 
@@ -99,6 +117,26 @@ impl Grower<'_> {
             None => (first - self.dice.whole(2, 9), self.dice.between(6.0, 12.0).round()),
         };
         self.write(night, format!("measured {celsius:.0} C at 6:00"));
+    }
+
+    /// The hottest day of the two weeks before the first signs.
+    fn looks_up_heat(&mut self, day: Day) {
+        let first = self.first_sign.unwrap_or(day);
+        let hot = self.farm.hot.iter().filter(|d| **d <= first && **d >= first - 14).max().copied();
+        let (day, celsius) = match hot {
+            Some(day) => (day, self.dice.whole(33, 38)),
+            None => (first - self.dice.whole(2, 9), self.dice.whole(21, 29)),
+        };
+        self.write(day, format!("measured {celsius} C at 14:00"));
+    }
+
+    /// The rain of the two weeks before the first signs.
+    fn looks_up_rain(&mut self, day: Day) {
+        let first = self.first_sign.unwrap_or(day);
+        let fell = self.farm.rain.iter().filter(|(d, _)| *d <= first && *d >= first - 14);
+        let most = fell.max_by(|a, b| a.1.total_cmp(&b.1)).copied();
+        let (day, mm) = most.unwrap_or((first - self.dice.whole(2, 9), self.dice.between(2.0, 9.0)));
+        self.write(day, format!("rained {mm:.0} mm"));
     }
 
     /// The wind of a spraying, from the nearest station.
