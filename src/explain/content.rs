@@ -33,6 +33,7 @@ const DEPTH: &str = "the make-up of {place} is reckoned {depth} deep on {day}";
 const LEVEL: &str = "{place} is reckoned to hold {level} {substance} on {day}";
 const CHANCE: &str = "the chance that {place} holds at most {level} {substance} on {day} is {p}";
 const FROM: &str = "{place} holds at most {level} {substance} with a chance of {p} from {day}";
+const MINDED: &str = "{place} is to be held against {level} {substance}";
 const REFUSED: &str = "days are not reckoned for {substance} in {place}, because {reason}";
 const CROOKED: &str = "the results of {substance} in {place} do not fall as one decay";
 const EVEN: &str = "the results of {substance} in {place} halve in {time}";
@@ -151,7 +152,8 @@ fn one(
         .flat_map(|pattern| of_place(known, pattern, 1, place))
         .filter_map(|(_, t)| t.values.first().cloned())
         .collect();
-    let mut levels: BTreeMap<Value, Against> = BTreeMap::new();
+    let minded = of_both(MINDED, 2, 0).filter_map(|(_, t)| t.values.get(1).cloned());
+    let mut levels: BTreeMap<Value, Against> = minded.map(|held| (held, Against::default())).collect();
     for (_, t) in of_both(CHANCE, 2, 0) {
         let [_, held, _, when, p] = t.values.as_slice() else { continue };
         if when == on && out.refused.is_none() {
@@ -160,10 +162,10 @@ fn one(
     }
     for (_, t) in of_both(FROM, 2, 0) {
         let [_, held, _, p, day] = t.values.as_slice() else { continue };
-        let against = levels.entry(held.clone()).or_default();
         // Days reckoned for another day of the same place: they say nothing where this one is refused.
         if out.refused.is_none() {
-            against.from.push((say::value(known, p), say::value(known, day)));
+            let from = (say::value(known, p), say::value(known, day));
+            levels.entry(held.clone()).or_default().from.push(from);
         }
     }
     for (held, mut against) in levels {
