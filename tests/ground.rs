@@ -152,7 +152,23 @@ fn no_day_is_reckoned_in_a_heap_or_of_stuff_that_has_still_to_rot() {
     let bed = asked(&diary, "north-1", "2026-06-01");
     let level = of(&bed, "clopyralid");
     assert!(level.refused.as_deref().is_some_and(|why| why.contains("until it rots")), "{level:?}");
-    assert!(level.against.is_empty(), "no chance and no day");
+    assert!(!level.against.is_empty(), "what it is held against is told all the same");
+    assert!(level.against.iter().all(|a| a.chance.is_none() && a.from.is_empty()), "no chance and no day");
+}
+
+/// Whatever the half-lives say: tomatoes that twist in a bed, or beans hurt in its own soil, go before any sum.
+#[test]
+fn no_day_is_reckoned_of_ground_that_what_grew_in_it_speaks_against() {
+    let sum = format!(
+        "{LOAD}- spread lot tern-26 on north-1, 1 in deep\n- dug in north-1, 6 in deep\n\
+- lab found 12 ppb clopyralid in lot tern-26, limit 1 ppb\n"
+    );
+    let told = asked(&sum, "north-1", "2026-06-01");
+    assert!(of(&told, "clopyralid").against.iter().any(|a| a.chance.is_some()));
+    let seen = format!("{sum}## 2026-05-20\n- noticed cupped leaves on tomato in north-1\n");
+    let level = of(&asked(&seen, "north-1", "2026-06-01"), "clopyralid").clone();
+    assert!(level.refused.as_deref().is_some_and(|why| why.contains("were hurt")), "{level:?}");
+    assert!(level.against.iter().all(|a| a.chance.is_none() && a.from.is_empty()), "{level:?}");
 }
 
 /// Fast and others, Pest Management Science 67:825-830, 2011: at 0.2 ppb aminopyralid, the study's own limit, tomato
