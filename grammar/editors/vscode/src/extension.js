@@ -48,21 +48,21 @@ async function start() {
     starting.error = (said, data) => LanguageClient.prototype.error.call(starting, said, data, false);
     try {
         await starting.start();
-    } catch (failed) {
+    } catch {
         client = undefined;
-        // Not waited for: it stands until somebody answers it.
-        trouble(failed);
+        // Not waited for: it stands until somebody answers it. Why it failed is in the log.
+        trouble();
     } finally {
         delete starting.error;
     }
 }
 
 /// Says in plain words what to do if the program does not start.
-async function trouble(failed) {
+async function trouble() {
     const { command } = server(settings());
     const set = "Open settings";
     const answer = await vscode.window.showErrorMessage(
-        `\`${command}\` did not start (${failed.message}). Is it installed? The setting haulm.command says where it is.`,
+        `\`${command}\` did not start. Is it installed? The setting haulm.command says where it is.`,
         set,
     );
     if (answer === set) await vscode.commands.executeCommand("workbench.action.openSettings", "haulm.command");

@@ -97,7 +97,7 @@ test("it starts one client, shows pages under their scheme, starts anew on comma
         fails = true;
         await commands.get("haulm.restart")();
         await new Promise(setImmediate);
-        assert.match(told[0], /^`haulm` did not start .*haulm\.command/);
+        assert.match(told[0], /^`haulm` did not start\. .*haulm\.command/);
         assert.deepEqual(told[1], ["workbench.action.openSettings", "haulm.command"]);
         fails = false;
         await commands.get("haulm.restart")();
