@@ -8,7 +8,7 @@
 pub fn fold(name: &str) -> String {
     let mut out = String::with_capacity(name.len());
     let mut gap = false;
-    for c in name.chars() {
+    for c in name.chars().filter(|c| !is_unseen(*c)) {
         if c.is_whitespace() || matches!(c, '-' | '\u{2010}'..='\u{2015}' | '\u{2212}' | '_') {
             gap = !out.is_empty();
         } else {
@@ -46,6 +46,11 @@ pub fn all_names<'t>(text: &'t str, name: &str) -> impl Iterator<Item = (usize, 
         let end = ends.find(|end| folded(*end).len() >= due.len())?;
         (!due.is_empty() && folded(end) == due).then_some((start, start + end))
     })
+}
+
+/// Whether a character cannot be seen: a soft hyphen, or a space or mark without width.
+pub fn is_unseen(c: char) -> bool {
+    matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}')
 }
 
 /// The plural of a word as English makes it: `bucket`, `buckets`. Only the last word of several changes.

@@ -23,7 +23,7 @@ use crate::{
 /// # Errors
 /// When the report cannot be written.
 pub fn run(common: &Common, at: &Where) -> Result<End, Failure> {
-    let (checked, whole) = check(common, &at.path);
+    let (checked, whole) = once(common, Farm::at(&at.path));
     say(&report(common, &checked))?;
     Ok(if whole { verdict(common, &checked.report) } else { End::Failed })
 }
@@ -33,9 +33,13 @@ pub fn rulebook(common: &Common, path: &Path) -> (Checked, bool) {
     once(common, Farm::pages_at(path))
 }
 
-/// A check of what lies at `path`, and whether all of it could be read.
+/// A check of what lies at `path`, and whether all of it could be read. What was not is told on standard error.
 pub fn check(common: &Common, path: &Path) -> (Checked, bool) {
-    once(common, Farm::at(path))
+    let (checked, whole) = once(common, Farm::at(path));
+    for d in checked.report.findings.iter().filter(|d| !whole && &*d.code == "unread-file") {
+        eprintln!("haulm: {}", d.message);
+    }
+    (checked, whole)
 }
 
 fn once(common: &Common, mut farm: Farm) -> (Checked, bool) {

@@ -71,9 +71,14 @@ pub fn style(common: &Common) -> Style {
         Colour::Never => false,
         Colour::Auto => terminal && !dumb && !set("NO_COLOR"),
     };
-    let width = if terminal { terminal_size::terminal_size().map(|(w, _)| usize::from(w.0)) } else { None };
-    Style { colour, all: common.all, unicode: !dumb, width: width.unwrap_or(80).min(WIDEST) }
+    let asked = std::env::var("COLUMNS").ok().and_then(|w| w.trim().parse::<usize>().ok()).filter(|w| *w > 0);
+    let seen = || terminal_size::terminal_size().map(|(w, _)| usize::from(w.0)).filter(|_| terminal);
+    let width = asked.or_else(seen).unwrap_or(80).clamp(NARROWEST, WIDEST);
+    Style { colour, all: common.all, unicode: !dumb, width }
 }
 
 /// Lines longer than this are hard to read, however wide the terminal.
 const WIDEST: usize = 120;
+
+/// Pictures need this much, however narrow it is.
+const NARROWEST: usize = 40;

@@ -54,10 +54,12 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
                 since: date::words(*day),
                 amount: amounts.get(&(source.clone(), place.clone())).cloned(),
                 planned,
+                once: false,
                 lines: lines(known, row),
             });
         }
     }
+    out.forwards.extend(ended(known, value));
     for list in [&mut out.forwards, &mut out.backwards] {
         list.sort_by(|a, b| {
             let day = |r: &Reach| r.lines.last().map(|l| (day_of(known, l.entry), l.entry));
@@ -65,6 +67,41 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
         });
     }
     out.balance = balance(known, value);
+    out
+}
+
+/// What the journal says of a lot that went back or was kept, with the words it is told in and those for how much.
+const ENDED: &[(&str, &str, &str)] = &[
+    ("{lot} was returned on {day}", "returned", "{amount} of {lot} was returned on {day}"),
+    ("{lot} was set aside on {day}", "set aside", "{amount} of {lot} was set aside on {day}"),
+];
+
+/// Whoever it went back to.
+const BACK_TO: &str = "{lot} was returned to {who} on {day}";
+
+/// Where a thing went that is no place: back to whoever sent it, or aside.
+fn ended(known: &Known<'_>, value: &Value) -> Vec<Reach> {
+    let of = |pattern: &str| -> Vec<(RowRef, Vec<Value>)> {
+        let rows = rows(known, pattern).into_iter().map(|r| (r, known.model.tuple(r).values.clone()));
+        rows.filter(|(_, values)| values.contains(value)).collect()
+    };
+    let mut out = Vec::new();
+    for (pattern, words, amount) in ENDED {
+        for (row, values) in of(pattern) {
+            let Some(Value::Days(day)) = values.last() else { continue };
+            let amounts = of(amount).into_iter().find(|(_, v)| v.last() == values.last());
+            let who = of(BACK_TO).into_iter().find(|(_, v)| v.last() == values.last());
+            let who = who.and_then(|(_, v)| v.get(1).map(|who| format!(" to {}", say::value(known, who))));
+            out.push(Reach {
+                thing: format!("{words}{}", who.filter(|_| *words == "returned").unwrap_or_default()),
+                since: date::words(*day),
+                amount: amounts.and_then(|(_, v)| v.first().map(|a| say::value(known, a))),
+                planned: false,
+                once: true,
+                lines: lines(known, row),
+            });
+        }
+    }
     out
 }
 

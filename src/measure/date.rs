@@ -131,6 +131,14 @@ pub fn read_day(text: &str) -> Result<NaiveDate, DayFault> {
     {
         return ymd(y, m, d);
     }
+    let figures = |p: &&str| (1..=2).contains(&p.len()) && p.bytes().all(|b| b.is_ascii_digit());
+    if let [a, b, y] = pieces[..]
+        && [a, b].iter().all(figures)
+        && y.len() == 4
+        && y.bytes().all(|b| b.is_ascii_digit())
+    {
+        return Err(slashes(a, b, y));
+    }
     let pieces: Vec<&str> = text.split(['/', '.']).collect();
     if let [a, b, c] = pieces[..]
         && [a, b, c].iter().all(|p| !p.is_empty() && p.len() <= 4 && p.bytes().all(|x| x.is_ascii_digit()))

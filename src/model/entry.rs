@@ -116,6 +116,11 @@ pub enum Filler {
         /// What is counted, singular: `plant`, `pot`, `seed`, `bucket`.
         of: Arc<str>,
     },
+    /// `none hurt`, `all hurt`, `3 hurt`: out of however many stand, which another entry says.
+    OfAll {
+        /// How many are so; `None` for all of them.
+        hurt: Option<Range>,
+    },
     /// `18 severe, 4 slight, 2 fine`: each counted once.
     Grades(Vec<(Range, Arc<str>)>),
     /// `heights 8, 9, none cm`: one for each pot, `None` for not up.

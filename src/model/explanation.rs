@@ -413,6 +413,8 @@ pub struct Reach {
     pub amount: Option<String>,
     /// True when only a plan would make it so.
     pub planned: bool,
+    /// True for what was done on a day and is over: returned, set aside.
+    pub once: bool,
     /// The journal lines it went by, in order of days.
     pub lines: Vec<Quote>,
 }

@@ -45,8 +45,8 @@ pub struct Frame {
     pub meaning: Arc<str>,
     /// One right line, list marker left out.
     pub example: Arc<str>,
-    /// Its section is marked `everyday`: prose may begin with this verb, so it is an entry only if something in it is known.
-    pub everyday: bool,
+    /// Whether prose may begin with this verb, so that it is an entry only if something in it is known.
+    pub everyday: Everyday,
     /// What sort of entry it makes.
     pub kind: FrameKind,
     /// Its slots, in the order of the table.
@@ -57,6 +57,28 @@ pub struct Frame {
     pub sentences: Vec<Passage>,
     /// Where its heading stands in the frame table.
     pub loc: Loc,
+}
+
+/// Which verbs of a frame prose begins with too.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Everyday {
+    /// None of them.
+    Never,
+    /// All of them; a line that might have been an entry is told.
+    Always,
+    /// Only these, folded; what they begin is prose without a word said.
+    Words(Vec<Arc<str>>),
+}
+
+impl Everyday {
+    /// Whether prose may begin with this folded verb.
+    pub fn holds(&self, written: &str) -> bool {
+        match self {
+            Self::Never => false,
+            Self::Always => true,
+            Self::Words(words) => words.iter().any(|w| **w == *written),
+        }
+    }
 }
 
 impl Frame {
@@ -169,6 +191,8 @@ pub enum Takes {
     Pots,
     /// `N of M plants|pots|seeds|containers`.
     CountOf,
+    /// `none hurt`, `all hurt`, `fine`: of however many there are.
+    WholeCount,
     /// `18 severe, 4 slight, 2 fine`.
     Grades,
     /// `8, 9, none cm`.

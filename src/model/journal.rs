@@ -99,6 +99,8 @@ pub struct Item {
     pub written: Arc<str>,
     /// Whether the verb stands in the form that only a plan or a checkbox allows (`sow`).
     pub base_form: bool,
+    /// Whether a word of talk stands before the verb (`I spread`, `today planted`).
+    pub spoken: bool,
     /// Where the verb stands.
     pub verb_loc: Loc,
     /// The pieces after the verb, in order.
@@ -118,7 +120,7 @@ pub struct Aside {
     pub when: When,
     /// The verbs its first word is nearly, nearest first, each with whether it is the form of a plan.
     pub verbs: Vec<(Arc<str>, bool)>,
-    /// The pieces after its first word, if there are such verbs.
+    /// The pieces after its first word if there are such verbs, else of all of it.
     pub pieces: Vec<Piece>,
 }
 

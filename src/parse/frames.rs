@@ -8,6 +8,7 @@ use std::sync::{Arc, OnceLock};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Severity},
+        name::fold,
         span::{FileId, Loc, Span},
     },
     measure::{
@@ -16,7 +17,7 @@ use crate::{
         value::{Quantity, Value},
     },
     model::{
-        frame::{Frame, FrameKind, Frames, Lead, Limit, Need, Several, Slot, Takes},
+        frame::{Everyday, Frame, FrameKind, Frames, Lead, Limit, Need, Several, Slot, Takes},
         page::Passage,
     },
 };
@@ -100,7 +101,7 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
         prose: Vec::new(),
         meaning: "".into(),
         example: "".into(),
-        everyday: false,
+        everyday: Everyday::Never,
         kind: FrameKind::Event,
         slots: Vec::new(),
         limits: Vec::new(),
@@ -112,7 +113,9 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
 /// Takes a line such as `also: sown` or `everyday` into the frame; false if it is something else.
 fn attribute(frame: &mut Frame, line: &str) -> bool {
     if line == "everyday" {
-        frame.everyday = true;
+        frame.everyday = Everyday::Always;
+    } else if let Some(words) = line.strip_prefix("everyday:") {
+        frame.everyday = Everyday::Words(words.split(',').map(|w| fold(w).into()).collect());
     } else if let Some(also) = line.strip_prefix("also:") {
         frame.also = also.split(',').map(|w| w.trim().into()).collect();
     } else if let Some(prose) = line.strip_prefix("prose:") {
@@ -221,12 +224,14 @@ fn takes(word: &str) -> Result<Takes, String> {
         "control of test" => Takes::Control,
         "length" => Takes::Measure(Dimension::Length),
         "temperature" => Takes::Measure(Dimension::Temperature),
+        "weight" => Takes::Measure(Dimension::Mass),
         "duration" => Takes::Measure(Dimension::Duration),
         "concentration" => Takes::Measure(Dimension::MassFraction),
         "amount" => Takes::Amount,
         "count" => Takes::Count,
         "pots" => Takes::Pots,
         "count of" => Takes::CountOf,
+        "whole count" => Takes::WholeCount,
         "grades" => Takes::Grades,
         "heights" => Takes::Heights,
         "ratio" => Takes::Ratio,
@@ -254,7 +259,6 @@ fn takes(word: &str) -> Result<Takes, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::name::fold;
 
     #[test]
     fn the_frame_table_reads_without_a_complaint() {

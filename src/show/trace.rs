@@ -60,7 +60,7 @@ fn one(reach: &Reach, sources: &Sources, style: &Style) -> String {
     let text = if reach.planned {
         format!("{} (planned for {})", reach.thing, reach.since)
     } else {
-        format!("{}, since {}", reach.thing, reach.since)
+        format!("{}, {} {}", reach.thing, if reach.once { "on" } else { "since" }, reach.since)
     };
     let note = if reach.planned { "" } else { amount.as_str() };
     let mut out = lines::noted("  ", &text, note, style);

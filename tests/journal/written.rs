@@ -163,6 +163,9 @@ fn filler(f: &Filler) -> String {
         Filler::CountOf { hurt, among, of } => {
             format!("{} of {} {of}", display::range(*hurt), display::range(*among))
         }
+        Filler::OfAll { hurt } => {
+            hurt.map_or("all of all".to_owned(), |n| format!("{} of all", display::range(n)))
+        }
         Filler::Grades(grades) => {
             let all: Vec<String> =
                 grades.iter().map(|(n, g)| format!("{} {g}", display::range(*n))).collect();

@@ -104,6 +104,33 @@ pub fn read(text: &str) -> Read {
     Read::Days { days, len, wrong_weekday }
 }
 
+/// A day or month without its year, written with the year that the headings before or after it make likely.
+pub fn with_year(written: &str, before: Option<NaiveDate>, first: Option<NaiveDate>) -> Option<String> {
+    let near = before.or(first)?;
+    let in_year = |year: i32| match read(&format!("{written} {year}")) {
+        Read::Days { days, .. } => Some(days),
+        _ => None,
+    };
+    // A diary goes on: the first such day that is not long before the heading above it.
+    let early = before.map_or(near, |day| crate::measure::date::shift(day, -HALF_A_YEAR));
+    let days = [near.year(), near.year() + 1].into_iter().filter_map(in_year).find(|d| d.last >= early)?;
+    Some(if days.is_known() { days.first.to_string() } else { days.first.format("%Y-%m").to_string() })
+}
+
+/// How many days a heading may stand below a later one before the next year is likelier (our judgement).
+const HALF_A_YEAR: i64 = 183;
+
+/// A heading that is no day and holds a year, so that one was meant: `Spring 2027`.
+pub fn dateless(text: &str) -> Option<std::ops::Range<usize>> {
+    const SEASONS: [&str; 6] = ["spring", "summer", "autumn", "fall", "winter", "week"];
+    let words = words(text);
+    let year = |w: &Word<'_>| w.text.len() == 4 && (w.text.starts_with("19") || w.text.starts_with("20"));
+    let is_year = |w: &&Word<'_>| year(w) && w.text.bytes().all(|b| b.is_ascii_digit());
+    let season = words.iter().any(|w| SEASONS.contains(&w.text.to_lowercase().as_str()));
+    let (first, last) = (words.first()?, words.iter().find(is_year)?);
+    season.then_some(first.start..last.end.max(first.end))
+}
+
 struct Word<'a> {
     text: &'a str,
     start: usize,
@@ -188,20 +215,36 @@ fn one(words: &[Word<'_>], at: usize, after: Option<NaiveDate>) -> One {
     shared_month(words, at)
 }
 
-/// `11 to 13 May 2026`: the month is named at the end only.
+/// `11 to 13 May 2026`, `11-13 May 2026`: the month is named at the end only.
 fn shared_month(words: &[Word<'_>], at: usize) -> One {
     let get = |n: usize| words.get(n).map_or("", |w| w.text);
+    if let Some((first, last)) = get(at).split_once(['-', '\u{2010}', '\u{2011}', '\u{2012}', '\u{2013}'])
+        && let Some(word) = words.get(at)
+        && let (Ok(first), Ok(_)) = (first.parse::<u32>(), last.parse::<u32>())
+    {
+        let last = Word { text: last, start: word.start, end: word.end };
+        let after = words.get(at + 1..).unwrap_or(&[]).iter().map(|w| Word { ..*w });
+        let spoken: Vec<Word<'_>> = std::iter::once(last).chain(after).collect();
+        return span_to(first, worded(&spoken, 0, None), at);
+    }
     let (Ok(first), true) = (get(at).parse::<u32>(), matches!(get(at + 1), "to" | "-" | "\u{2013}")) else {
         return One::None;
     };
-    match worded(words, at + 2, None) {
+    span_to(first, worded(words, at + 2, None), 0)
+}
+
+/// From a day of the month to a day read after it, `on` words further.
+fn span_to(first: u32, last: One, on: usize) -> One {
+    match last {
         One::Days(last, next) => {
             match NaiveDate::from_ymd_opt(last.first.year(), last.first.month(), first) {
-                Some(first) => One::Days(Days::span(first, last.last), next),
-                None => One::Fault(DayFault::NoSuchDay, next),
+                Some(first) => One::Days(Days::span(first, last.last), next + on),
+                None => One::Fault(DayFault::NoSuchDay, next + on),
             }
         }
-        read => read,
+        One::Fault(fault, next) => One::Fault(fault, next + on),
+        One::NoYear(next) => One::NoYear(next + on),
+        One::None => One::None,
     }
 }
 
@@ -288,6 +331,8 @@ mod tests {
             "2026-05",
             "May 2026",
             "2026-05-11 to 13",
+            "5-7 March 2027",
+            "03-05-2027",
             "2026-05-30 to 06-02",
             "2026-05-30 to 2026-06-02",
             "14 May 2026 to 16 May",

@@ -9,10 +9,12 @@ mod pieces;
 
 use std::sync::Arc;
 
+use chrono::NaiveDate;
+
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::{fold, nearest},
+        name::{fold, slip},
         span::{FileId, Loc, Span},
     },
     measure::{
@@ -20,8 +22,8 @@ use crate::{
         unit::System,
     },
     model::{
-        frame::Frames,
-        journal::{Aside, BlockKind, Item, JournalFile, When},
+        frame::{FrameKind, Frames},
+        journal::{Aside, Block, BlockKind, Item, JournalFile, When},
     },
 };
 
@@ -40,7 +42,9 @@ pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
         system: None,
         diagnostics: Vec::new(),
     };
-    let mut section = Section { when: When::Undated, level: 0, heading: None, fault: None };
+    let years = years(text, &blocks);
+    let mut section =
+        Section { when: When::Undated, level: 0, heading: None, fault: None, last: None, years };
     for block in &blocks {
         match block.kind {
             BlockKind::Heading { level, text: span } => {
@@ -72,8 +76,23 @@ struct Section {
     when: When,
     level: u8,
     heading: Option<Loc>,
-    /// A day that could not be read, and how many entries stand under it.
+    /// A day that could not be read, whether it is told with no entry under it, and how many stand there.
     fault: Option<(Diagnostic, bool, usize)>,
+    /// The day of the last heading that had one.
+    last: Option<NaiveDate>,
+    /// The first day any heading has.
+    years: Option<NaiveDate>,
+}
+
+/// The first day that a heading of the text opens.
+fn years(text: &str, blocks: &[Block]) -> Option<NaiveDate> {
+    blocks.iter().find_map(|b| match b.kind {
+        BlockKind::Heading { text: span, .. } => match heading::read(text.get(span.range())?) {
+            heading::Read::Days { days, .. } => Some(days.first),
+            _ => None,
+        },
+        _ => None,
+    })
 }
 
 impl Section {
@@ -88,6 +107,7 @@ impl Section {
             heading::Read::Days { days, wrong_weekday, .. } => {
                 self.when = When::On(days);
                 self.level = level;
+                self.last = Some(days.first);
                 if let Some((at, day)) = wrong_weekday {
                     let right = weekday_name(day);
                     out.diagnostics.push(
@@ -119,13 +139,27 @@ impl Section {
                     Severity::Error,
                     format!("`{written}` says no year, so it opens no day"),
                 )
-                .at(loc(at), "which year?")
-                .remark(RemarkKind::Write, "## 2026-06-14 for a day, ## 2026-06 for a month, ## about 2026-06-14 if you are not sure");
+                .at(loc(at.clone()), "which year?");
+                let diagnostic = match heading::with_year(written, self.last, self.years) {
+                    Some(day) => diagnostic
+                        .remark(RemarkKind::Write, format!("## {day}"))
+                        .fix(format!("write {day}"), loc(at), day),
+                    None => diagnostic.remark(RemarkKind::Write, "## 2026-06-14 for a day, ## 2026-06 for a month, ## about 2026-06-14 if you are not sure"),
+                };
                 self.fault = Some((diagnostic, false, 0));
             }
             heading::Read::None if self.level == 0 || level <= self.level => {
                 self.when = When::Undated;
                 self.level = 0;
+                if let Some(at) = heading::dateless(text) {
+                    let written = &text[at.clone()];
+                    let write = "## 2026-06-14 for a day, ## 2026-06 for a month, ## 2026-03 to 2026-05 for a longer time";
+                    let diagnostic =
+                        Diagnostic::new("no-such-day", Severity::Error, format!("`{written}` opens no day"))
+                            .at(loc(at), "which days?")
+                            .remark(RemarkKind::Write, write);
+                    self.fault = Some((diagnostic, false, 0));
+                }
             }
             heading::Read::None => {}
         }
@@ -200,8 +234,8 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         let end = text[opening.at..].find(char::is_whitespace).map_or(text.len(), |n| opening.at + n);
         if end > opening.at {
             let verbs = near_verbs(&text[opening.at..end], frames);
-            let after = if verbs.is_empty() { "" } else { &text[end..] };
-            let (pieces, _) = pieces::pieces(out.file, after, start + end);
+            let from = if verbs.is_empty() { 0 } else { end };
+            let (pieces, _) = pieces::pieces(out.file, &text[from..], start + from);
             let (first, when) = (loc(opening.at, end), section.when);
             out.asides.push(Aside { loc: loc(0, text.len()), first, when, verbs, pieces });
         }
@@ -223,13 +257,18 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         );
         return;
     }
-    if let Some((_, _, waiting)) = &mut section.fault {
+    let placed = frames.get(&verb.verb).is_some_and(|f| f.kind == FrameKind::Place);
+    let mut when = section.when;
+    if let Some((_, _, waiting)) = &mut section.fault
+        && (when == When::Waiting || !placed)
+    {
         *waiting += 1;
+        when = When::Waiting;
     }
     let (pieces, remarks) = pieces::pieces(out.file, &text[verb.end..], start + verb.end);
     let item = Item {
         loc: loc(0, text.len()),
-        when: section.when,
+        when,
         heading: section.heading,
         ticked,
         plan_to: opening.plan_to,
@@ -237,6 +276,7 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
         verb: verb.verb,
         written: verb.written,
         base_form: verb.base_form,
+        spoken: opening.spoken,
         verb_loc: loc(verb.start, verb.end),
         pieces,
         remarks,
@@ -244,10 +284,13 @@ fn item(out: &mut JournalFile, frames: &Frames, section: &mut Section, body: Spa
     out.items.push(item);
 }
 
+/// Words of talk that stand before a verb and say nothing beside it.
+const TALK: &[&str] = &["i", "we", "today", "then", "also", "and"];
+
 /// The most verbs a first word is compared with in full.
 const NEAR_VERBS: usize = 4;
 
-/// The verbs a word is nearly, nearest first.
+/// The verbs a word is nearly: its plan form or stem if it has one, and those it is fewest slips away from.
 fn near_verbs(written: &str, frames: &Frames) -> Vec<(Arc<str>, bool)> {
     let folded = fold(written);
     let letters = folded.chars().count();
@@ -257,22 +300,21 @@ fn near_verbs(written: &str, frames: &Frames) -> Vec<(Arc<str>, bool)> {
         return Vec::new();
     };
     let base = frames.begins(&folded, true).map(|(frame, _)| (frame.verb.clone(), true));
-    let mut alike: Vec<&str> = frames
-        .verbs()
-        .into_iter()
-        .filter(|v| v.starts_with(initial) && !v.contains(' ') && v.chars().count().abs_diff(letters) <= 2)
-        .collect();
-    let stem = frames.verbs().into_iter().filter(|v| v.len() >= 4 && folded.starts_with(*v));
-    let stem = stem.max_by_key(|v| v.len());
-    alike.retain(|v| Some(*v) != stem);
+    let verbs = frames.verbs();
+    let stem =
+        verbs.iter().copied().filter(|v| v.len() >= 4 && folded.starts_with(*v)).max_by_key(|v| v.len());
     let mut out: Vec<(Arc<str>, bool)> = base.into_iter().collect();
     out.extend(stem.map(|v| (v.into(), false)));
-    while out.len() < NEAR_VERBS
-        && let Some(next) = nearest(&folded, alike.iter().copied())
-    {
-        alike.retain(|v| *v != next);
-        out.push((next.into(), false));
-    }
+    // In a short word two slips make another word.
+    let most = if letters < 7 { 1 } else { 2 };
+    let alike =
+        verbs.iter().copied().filter(|v| v.starts_with(initial) && !v.contains(' ') && Some(*v) != stem);
+    let mut alike: Vec<(usize, &str)> =
+        alike.filter_map(|v| Some((slip(&folded, v).filter(|n| *n <= most)?, v))).collect();
+    alike.sort_unstable();
+    let least = alike.first().map(|(n, _)| *n);
+    let nearest = alike.into_iter().filter(|(n, _)| Some(*n) == least).take(NEAR_VERBS);
+    out.extend(nearest.map(|(_, v)| (v.into(), false)));
     out
 }
 
@@ -280,6 +322,7 @@ fn near_verbs(written: &str, frames: &Frames) -> Vec<(Arc<str>, bool)> {
 struct Opening {
     clock: Option<u16>,
     plan_to: bool,
+    spoken: bool,
     verb: Option<Verb>,
     /// Where the verb stands or would stand.
     at: usize,
@@ -302,17 +345,22 @@ fn opening(text: &str, frames: &Frames, box_stands: bool) -> Opening {
             at = skip_space(text, at + 1);
         }
     }
-    let words = words(text, at, frames.longest_verb().max(2) + 2);
+    let words = words(text, at, frames.longest_verb().max(2) + 3);
     let is = |n: usize, word: &str| words.get(n).is_some_and(|(_, w)| *w == word);
     let skip = match () {
         () if is(0, "plan") && is(1, "to") => 2,
         () if is(0, "i") && is(1, "plan") && is(2, "to") => 3,
         () => 0,
     };
+    // `I spread`, `today we planted`: told as one would say it.
+    let talk = |n: &usize| words.get(*n).is_some_and(|(_, w)| TALK.contains(&w.as_str()));
+    let told = if skip == 0 { (0..2).take_while(talk).count() } else { 0 };
+    let skip = skip + told;
     let rest = words.get(skip..).unwrap_or(&[]);
     let at = rest.first().map_or(at, |(span, _)| span.start);
-    let verb = verb(rest, frames, box_stands || skip > 0);
-    Opening { clock: clock.map(|c| c.0), plan_to: skip > 0, verb, at }
+    let plan_to = skip > told;
+    let verb = verb(rest, frames, box_stands || plan_to);
+    Opening { clock: clock.map(|c| c.0), plan_to, spoken: told > 0, verb, at }
 }
 
 /// The longest verb the words begin with.

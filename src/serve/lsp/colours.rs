@@ -78,6 +78,7 @@ fn kind(filler: &Filler) -> Option<u32> {
         Filler::Value(Filled::Number(_) | Filled::Quantity(_))
         | Filler::Containers { .. }
         | Filler::CountOf { .. }
+        | Filler::OfAll { .. }
         | Filler::Ratio(..)
         | Filler::Size(_)
         | Filler::Level { .. }

@@ -77,6 +77,7 @@ fn takes(takes: &Takes) -> String {
         Takes::Count => "a number".to_owned(),
         Takes::Pots => "so many pots".to_owned(),
         Takes::CountOf => "so many of so many".to_owned(),
+        Takes::WholeCount => "all, none or so many".to_owned(),
         Takes::Grades => "how many of each grade".to_owned(),
         Takes::Heights => "heights".to_owned(),
         Takes::Ratio => "a ratio".to_owned(),

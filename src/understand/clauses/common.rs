@@ -6,13 +6,18 @@
 
 use super::{
     reader::{Draft, Fill, Reader, Take},
-    say,
+    told,
 };
 use crate::{
-    measure::{date::weekday_number, value::Value},
+    measure::{
+        date::{month_number, weekday_number},
+        unit::Dimension,
+        value::Value,
+    },
     model::{
         entry::Filler,
-        frame::{Lead, Several, Slot, Takes},
+        frame::{FrameKind, Lead, Several, Slot, Takes},
+        journal::PieceKind,
     },
     understand::lexicon::Line,
 };
@@ -27,7 +32,8 @@ impl<'a> Reader<'a> {
     /// Clauses any entry may have.
     pub(super) fn common(&mut self, at: usize, until: usize) -> Option<usize> {
         match self.line.word(at) {
-            "by" if at + 1 < until => {
+            // `bed by the pond` is called so.
+            "by" if at + 1 < until && !(at == 0 && self.frame.kind == FrameKind::Place) => {
                 let from = self.line.past_determiners(at + 1, until);
                 let take =
                     self.thing("WHO", from, until).or_else(|| self.captured("WHO", from, until, false))?;
@@ -76,8 +82,12 @@ impl<'a> Reader<'a> {
             "numbered" => self.number(at + 1, until).map(|(_, next)| next),
             "each" => Some(self.push("each", Take::one(Filler::Flag, self.line.loc(at, at + 1), at + 1))),
             "on" if weekday_number(self.line.word(at + 1)).is_some() => {
-                self.refuse(say::weekday_in_entry(self, at));
+                self.refuse(told::day_in_entry(self, at, at + 2));
                 Some(at + 2)
+            }
+            "on" | "last" | "yesterday" | "earlier" if let Some(next) = self.past_day(at, until) => {
+                self.refuse(told::day_in_entry(self, at, next));
+                Some(next)
             }
             "for" => {
                 let end = (at + 1..until)
@@ -89,6 +99,39 @@ impl<'a> Reader<'a> {
                     .then(|| self.push("purpose", Take::one(words, self.line.loc(at + 1, end), end)))
             }
             _ => None,
+        }
+    }
+
+    /// `on 3 March`, `yesterday`, `last week`: another day than the heading's.
+    fn past_day(&self, at: usize, until: usize) -> Option<usize> {
+        let word = |n: usize| if n < until { self.line.word(n) } else { "" };
+        match word(at) {
+            "yesterday" => Some(at + 1),
+            "last" => matches!(word(at + 1), "week" | "night" | "month" | "weekend").then_some(at + 2),
+            "earlier" => self
+                .line
+                .are(at, "earlier this")
+                .filter(|n| matches!(word(*n), "week" | "month"))
+                .map(|n| n + 1),
+            _ => {
+                let from = self.line.past_determiners(at + 1, until);
+                if let Some((_, next)) = self.days(from, until) {
+                    return Some(next);
+                }
+                let day = |n: usize| matches!(self.line.kind(n), Some(PieceKind::Number(_))) && n < until;
+                let month = |n: usize| month_number(word(n)).is_some();
+                let ordinal = |n: usize| matches!(word(n), "st" | "nd" | "rd" | "th" | "of");
+                let past = |mut n: usize| {
+                    while ordinal(n) {
+                        n += 1;
+                    }
+                    n
+                };
+                if day(from) && month(past(from + 1)) {
+                    return Some(past(from + 1) + 1);
+                }
+                (month(from) && day(from + 1)).then(|| past(from + 2))
+            }
         }
     }
 
@@ -137,6 +180,15 @@ impl<'a> Reader<'a> {
 
     /// `6 in apart`, `3 rows of`: said of the planting, kept but never counted as plants or depth.
     pub(super) fn aside(&mut self, at: usize, until: usize) -> Option<usize> {
+        // `into 9 cm pots`: how big the pots are.
+        let from = if matches!(self.line.word(at), "in" | "into") { at + 1 } else { at };
+        if let Some((size, next)) =
+            self.measured(from, until).filter(|(q, _)| q.dimension == Dimension::Length)
+            && let Some((_, end)) = self.lex.container_at(self.line, next, until)
+        {
+            let size = Filler::Value(Value::Quantity(size));
+            return Some(self.push("pot_size", Take::one(size, self.line.loc(from, end), end)));
+        }
         let (filler, next, slot) = match self.measured(at, until) {
             Some((q, next)) if matches!(self.line.word(next), "apart" | "between") && next < until => {
                 (Filler::Value(Value::Quantity(q)), next + 1, "spacing")

@@ -10,7 +10,11 @@ use super::{
     say,
 };
 use crate::{
-    measure::{unit::Dimension, value::Value},
+    measure::{
+        number::Range,
+        unit::Dimension,
+        value::{Thing, Value},
+    },
     model::{
         entry::{Filled, Filler, Group},
         frame::{Frame, FrameKind, Lead, Need, Slot, Takes},
@@ -46,10 +50,16 @@ impl Reader<'_> {
         self.contain();
         self.backfill();
         self.lend_place();
+        self.arms();
         self.carry();
-        for n in 0..self.drafts.len() {
-            self.check(n);
-        }
+        self.look_well();
+        self.all_of_a_grade();
+        self.found_none();
+        let lacking = (0..self.drafts.len()).filter(|n| self.check(*n)).count() > 0;
+        let misfits = std::mem::take(&mut self.misfits);
+        self.fatal |= lacking;
+        let kept = !self.fatal;
+        self.said.extend(misfits.into_iter().map(|d| if kept { say::rest_is_read(d) } else { d }));
         if self.fatal {
             return None;
         }
@@ -160,6 +170,108 @@ impl Reader<'_> {
         }
     }
 
+    /// A result that names no arm after the control's is the test's own, as long as the test has none; and a test
+    /// that is only named, with every result said of its control, is not read itself.
+    fn arms(&mut self) {
+        let Some(slot) = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Control)) else { return };
+        let arm = |d: &Draft| d.fills.iter().find(|f| f.slot == slot.name).cloned();
+        let control = |f: &Fill| matches!(&f.filler, Filler::Value(Value::Thing(t)) if *t.kind == *"control");
+        let mut last: Option<Fill> = None;
+        let mut read = false;
+        for n in 0..self.drafts.len() {
+            let Some(draft) = self.drafts.get(n) else { continue };
+            if let Some(named) = arm(draft) {
+                read |= !control(&named) && missing(self.frame, draft).is_empty();
+                last = Some(named);
+                continue;
+            }
+            let Some(before) = last.clone().filter(control) else { continue };
+            if read {
+                let at = draft.fills.first().map_or(self.item.loc, |f| f.loc);
+                let said = say::which_arm(self, at);
+                self.refuse(said);
+                return;
+            }
+            read = true;
+            let Filler::Value(Value::Thing(of)) = &before.filler else { continue };
+            let test = Thing { kind: "test".into(), name: of.name.clone() };
+            let fill = Fill { filler: Filler::Value(Value::Thing(test)), ..before.clone() };
+            last = Some(fill.clone());
+            if let Some(draft) = self.drafts.get_mut(n) {
+                draft.fills.insert(0, fill);
+            }
+        }
+        let named_only = |d: &Draft| d.fills.iter().all(|f| f.slot == slot.name && !control(f));
+        if self.drafts.iter().any(|d| !named_only(d)) {
+            self.drafts.retain(|d| !named_only(d));
+        }
+    }
+
+    /// `tomato in north-1 fine`: a grade that is no hurt, where no sign is named, says that all looks well.
+    fn look_well(&mut self) {
+        let flag = |s: &&Slot| matches!(s.need, Need::OneOf(_)) && s.takes.contains(&Takes::Flag);
+        let Some(slot) = self.frame.slots.iter().find(flag) else { return };
+        let words = &self.lex.words;
+        for draft in &mut self.drafts {
+            let seen = self.frame.slots.iter().filter(|s| s.need == slot.need).any(|s| draft.has(&s.name));
+            let grade = draft.fills.iter().find_map(|f| match &f.filler {
+                Filler::Value(Value::Word(w)) if *f.slot == *"severity" && words.unhurt(w) => Some(f.loc),
+                _ => None,
+            });
+            if let (false, Some(loc)) = (seen, grade) {
+                draft.fills.retain(|f| *f.slot != *"severity");
+                draft.fills.push(Fill { slot: slot.name.clone(), filler: Filler::Flag, loc, sure: true });
+            }
+        }
+        let placeless =
+            |d: &&Draft| d.has(&slot.name) && !d.has("place") && self.frame.slot("place").is_some();
+        if let Some(flag) = self.drafts.iter().find(placeless).and_then(|d| d.fills.first()) {
+            let hint = say::well_nowhere(self, flag.loc);
+            self.said.push(hint);
+        }
+    }
+
+    /// `all severe`: every pot is hurt, and how badly is said.
+    fn all_of_a_grade(&mut self) {
+        let Some(slot) = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::WholeCount)) else {
+            return;
+        };
+        for n in 0..self.drafts.len() {
+            let Some(draft) = self.drafts.get(n) else { continue };
+            let read = self.frame.slots.iter().filter(|s| s.need == slot.need).any(|s| draft.has(&s.name));
+            let all = draft
+                .fills
+                .iter()
+                .find(|f| *f.slot == *"severity" && self.written(f.loc).starts_with("all "));
+            let Some(loc) = all.filter(|_| !read).map(|f| f.loc) else { continue };
+            let none = draft.fills.iter().any(|f| {
+                matches!(&f.filler, Filler::Value(Value::Word(w)) if f.loc == loc && self.lex.words.unhurt(w))
+            });
+            let hurt = none.then_some(Range::exact(0.0));
+            if let Some(draft) = self.drafts.get_mut(n) {
+                draft.fills.push(Fill {
+                    slot: slot.name.clone(),
+                    filler: Filler::OfAll { hurt },
+                    loc,
+                    sure: true,
+                });
+            }
+        }
+    }
+
+    /// A laboratory finds nothing only down to its limit, and none of its figures is 0.
+    fn found_none(&mut self) {
+        let Some(slot) = self.frame.slots.iter().find(|s| s.takes.contains(&Takes::Level)) else { return };
+        let level = |f: &&Fill| {
+            f.slot == slot.name && matches!(f.filler, Filler::Level { level: None, under: false })
+        };
+        let none = self.drafts.iter().filter(|d| !d.has("limit")).flat_map(|d| &d.fills).find(level);
+        if let Some(fill) = none.filter(|f| self.written(f.loc).starts_with(|c: char| c.is_ascii_digit())) {
+            let hint = say::no_limit(self, fill.loc);
+            self.said.push(hint);
+        }
+    }
+
     /// Thing, signs, crop and place go on into the next group unless it says others.
     fn carry(&mut self) {
         for n in 1..self.drafts.len() {
@@ -186,28 +298,34 @@ impl Reader<'_> {
         }
     }
 
-    fn check(&mut self, n: usize) {
+    /// Holds a group to what its frame needs, and leaves out what cannot be. True if something needed is missing.
+    fn check(&mut self, n: usize) -> bool {
         let frame = self.frame;
-        let Some(draft) = self.drafts.get(n) else { return };
-        let lacking = missing(frame, draft);
-        let mut said = Vec::new();
-        let mut fatal = false;
+        let Some(draft) = self.drafts.get(n) else { return false };
         let share = draft.fills.iter().find(|f| {
             matches!(&f.filler, Filler::Reading { quantity, .. } if **quantity == *Dimension::Share.word())
         });
         if let Some(fill) = share {
-            said.push(say::which_quantity(self, fill.loc));
-            fatal = true;
+            let said = say::which_quantity(self, fill.loc);
+            self.refuse(said);
         }
-        if let Some(slip) = draft.fills.iter().find_map(|f| self.impossible(f)) {
-            said.push(slip);
-            fatal = true;
-        } else if !lacking.is_empty() && !self.fatal {
-            said.push(say::missing(self, draft, &lacking));
-            fatal = true;
+        let Some(draft) = self.drafts.get(n) else { return false };
+        let slips: Vec<(usize, _)> =
+            draft.fills.iter().enumerate().filter_map(|(i, f)| Some((i, self.impossible(f)?))).collect();
+        if let Some(draft) = self.drafts.get_mut(n) {
+            for (i, _) in slips.iter().rev() {
+                draft.fills.remove(*i);
+            }
         }
-        self.fatal |= fatal;
-        self.said.extend(said);
+        // One filler may stand in two slots (`into 8 buckets`).
+        self.misfits.extend(slips.into_iter().map(|(_, d)| d).take(1));
+        let Some(draft) = self.drafts.get(n) else { return false };
+        let lacking = missing(frame, draft);
+        if !lacking.is_empty() && !self.fatal && self.misfits.is_empty() {
+            let said = say::missing(self, draft, &lacking);
+            self.said.push(said);
+        }
+        !lacking.is_empty()
     }
 }
 

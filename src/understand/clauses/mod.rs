@@ -15,6 +15,7 @@ mod results;
 mod say;
 mod takes;
 mod things;
+mod told;
 mod unknown;
 
 use std::sync::Arc;
@@ -23,7 +24,7 @@ use near::Near;
 use reader::{Farm, Reader};
 
 use super::lexicon::{
-    Lexicon, Line, NamedEntry, Vocabulary,
+    Known, Lexicon, Line, NamedEntry, Vocabulary,
     declared::{declares_several, is_plural},
     kinds::kind_word,
 };
@@ -39,7 +40,7 @@ use crate::{
     },
     model::{
         entry::{Entry, Filler, Standing},
-        frame::{Frames, Need, Takes},
+        frame::{Everyday, Frame, FrameKind, Frames, Need, Takes},
         journal::{Aside, Item, JournalFile, PieceKind, When},
     },
 };
@@ -126,17 +127,12 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
     } else {
         words = clauses(reader, from);
         if is_prose(reader) {
-            let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
-            // `fed hens with lot x`: no talk names a lot, so it is the hens that are not known.
-            let named = fills().any(|f| f.sure && names_thing(&f.filler));
-            let needed = |slot: &str| reader.frame.slot(slot).is_some_and(|s| s.need != Need::May);
-            let unknown = fills().find(|f| named && !f.sure && needed(&f.slot));
-            reader.said = vec![say::prose(reader, unknown)];
+            reader.said = prose(reader).into_iter().collect();
             return None;
         }
         let groups = reader.finish()?;
         for (from, to) in reader.unread.clone() {
-            let said = say::unread(reader, from, to);
+            let said = told::unread(reader, from, to);
             reader.said.push(said);
         }
         groups
@@ -166,6 +162,62 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
         groups,
         words,
         ticked: item.ticked,
+    })
+}
+
+/// What is said of an item that begins with a verb and is prose all the same.
+fn prose(reader: &Reader<'_>) -> Option<Diagnostic> {
+    let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
+    // `fed hens with lot x`: no talk names a lot, so it is the hens that are not known.
+    let named = fills().any(|f| f.sure && names_thing(&f.filler));
+    let thing = |slot: &str| {
+        let slot = reader.frame.slot(slot).filter(|s| s.need != Need::May);
+        slot.is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::Thing(_))))
+    };
+    if let Some(unknown) = fills().find(|f| named && !f.sure && thing(&f.slot)) {
+        return Some(told::prose(reader, Some(unknown)));
+    }
+    match known_name(reader.line, reader.lex, 0, reader.line.len()) {
+        Some(known) => Some(told::counts_for_nothing(reader, known, meant(reader))),
+        None if reader.item.spoken || matches!(reader.frame.everyday, Everyday::Words(_)) => None,
+        None => Some(told::prose(reader, None)),
+    }
+}
+
+/// The one verb whose entry the clauses after this item's own verb would be, whole.
+fn meant(reader: &Reader<'_>) -> Option<Arc<str>> {
+    let farm = Farm { lex: reader.lex, near: reader.near, frames: reader.frames, system: reader.system };
+    let plain =
+        |f: &&Frame| f.kind == FrameKind::Event && !f.everyday.holds(&f.verb) && !bookkeeping::takes_rest(f);
+    let mut fit = reader.frames.frames.iter().filter(plain).filter(|frame| {
+        let written = frame.verb.clone();
+        let item =
+            Item { verb: written.clone(), written, spoken: false, base_form: false, ..reader.item.clone() };
+        reads_whole(&mut Reader::new(farm, frame, &item, reader.line, reader.day))
+    });
+    match (fit.next(), fit.next()) {
+        (Some(frame), None) => Some(frame.verb.clone()),
+        _ => None,
+    }
+}
+
+/// Whether everything in a line is known and fills a slot, and nothing is missing.
+fn reads_whole(reader: &mut Reader<'_>) -> bool {
+    clauses(reader, 0);
+    let sure = reader.drafts.iter().flat_map(|d| &d.fills).all(|f| f.sure);
+    sure && reader.unread.is_empty() && reader.finish().is_some() && reader.said.is_empty()
+}
+
+/// A lot, batch, test or place of the farm that is named in a stretch, surely enough that it is no talk: after its
+/// kind word, or by a name with a figure in it.
+pub(super) fn known_name(line: &Line<'_>, lex: &Lexicon, from: usize, until: usize) -> Option<Loc> {
+    let kind = |k: &str| matches!(k, "lot" | "batch" | "test" | "bed" | "path" | "field");
+    (from..until).find_map(|n| {
+        let (known, next) = lex.name_at(line, n, until, kind).filter(|(k, _)| k.began.is_some())?;
+        let said = n > from && line.marks(n - 1).kind.is_some_and(|(k, _)| *k == *known.thing.kind);
+        let figure = known.thing.name.chars().any(|c| c.is_ascii_digit())
+            && known.thing.name.chars().any(char::is_alphabetic);
+        (said || figure).then(|| line.loc(if said { n - 1 } else { n }, next))
     })
 }
 
@@ -202,7 +254,8 @@ fn names_thing(filler: &Filler) -> bool {
 /// Whether an item is prose that happens to begin with an everyday verb: nothing in it can fill a
 /// needed slot.
 fn is_prose(reader: &Reader<'_>) -> bool {
-    if !reader.frame.everyday && !reader.item.base_form {
+    let item = reader.item;
+    if !reader.frame.everyday.holds(&item.written) && !item.base_form && !item.spoken {
         return false;
     }
     let needed: Vec<_> = reader.frame.slots.iter().filter(|s| s.need != Need::May).collect();
@@ -216,7 +269,7 @@ fn is_prose(reader: &Reader<'_>) -> bool {
     // An amount alone says nothing of what it is an amount of.
     let says = |filler: &Filler| match filler {
         Filler::Value(value) => matches!(value, Value::Thing(_) | Value::Word(_)),
-        Filler::Part(_) | Filler::CountOf { .. } | Filler::Flag => true,
+        Filler::Part(_) | Filler::CountOf { .. } | Filler::OfAll { .. } | Filler::Flag => true,
         _ => false,
     };
     let known = reader
@@ -227,32 +280,96 @@ fn is_prose(reader: &Reader<'_>) -> bool {
     !known && !counting.is_empty()
 }
 
-/// List items whose first word is a slip for a verb, if something else in them is known. Of several
-/// verbs the one whose clauses the rest fits is meant.
+/// List items that begin with no verb: a slip for one, if something else in them is known, and those that name a
+/// lot or a place of the farm. Of several verbs the one whose clauses the rest fits is meant.
 fn asides(file: &JournalFile, farm: Farm<'_>, said: &mut Vec<Diagnostic>) {
-    for aside in file.asides.iter().filter(|a| matches!(a.when, When::On(_)) && !a.verbs.is_empty()) {
-        let text = |loc: Loc| file.text.get(loc.span.range()).unwrap_or("");
-        let base = aside.verbs.iter().find(|(_, base)| *base);
-        let fit = aside
-            .verbs
-            .iter()
-            .filter_map(|(verb, base)| Some((fits(aside, verb, *base, file, farm)?, verb)))
-            .min_by_key(|(matters, _)| *matters);
-        let best = fit.map(|(_, verb)| verb).or(aside.verbs.first().map(|(verb, _)| verb));
-        let Some(verb) = base.map(|(verb, _)| verb).or(best) else { continue };
-        let whole = base.is_none() && fit.is_some_and(|(matters, _)| matters == 0);
-        let rest = Span::new(aside.first.span.end as usize, aside.loc.span.end as usize);
-        let known = knows_anything(text(Loc::new(file.file, rest)), base.is_none(), farm.lex);
-        if known || whole {
-            said.push(say::misspelt_verb(aside.first, text(aside.first), verb, whole));
-        }
+    for aside in file.asides.iter().filter(|a| matches!(a.when, When::On(_))) {
+        said.extend(misspelt(aside, file, farm).or_else(|| unentered(aside, file, farm)));
     }
 }
 
-/// How much there would be to say of an item if it began with `verb`; `None` if it would be no entry.
-fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_>) -> Option<usize> {
-    let frame = farm.frames.get(verb)?;
-    let item = Item {
+fn misspelt(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagnostic> {
+    let text = |loc: Loc| file.text.get(loc.span.range()).unwrap_or("");
+    let base = aside.verbs.iter().find(|(_, base)| *base);
+    let fit = aside
+        .verbs
+        .iter()
+        .filter_map(|(verb, base)| Some((fits(aside, verb, *base, file, farm)?, verb)))
+        .min_by_key(|(matters, _)| *matters);
+    let best = fit.map(|(_, verb)| verb).or(aside.verbs.first().map(|(verb, _)| verb));
+    let verb = base.map(|(verb, _)| verb).or(best)?;
+    let whole = base.is_none() && fit.is_some_and(|(matters, _)| matters == 0);
+    let rest = Span::new(aside.first.span.end as usize, aside.loc.span.end as usize);
+    let known = knows_anything(text(Loc::new(file.file, rest)), base.is_none(), farm.lex);
+    (known || whole).then(|| told::misspelt_verb(aside.first, text(aside.first), verb, whole))
+}
+
+/// An item that names a lot of the farm, or begins one, and is no entry.
+fn unentered(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagnostic> {
+    let item = said_as(aside, farm.frames.frames.first()?, false);
+    let line = Line::of(file, &item);
+    let lot = (0..line.len()).find_map(|n| {
+        let (kind, _) = line.marks(n).kind?;
+        let named =
+            farm.lex.name_at(&line, n + 1, line.len(), |k| k == kind).filter(|(k, _)| k.began.is_some());
+        let (_, next) = named.filter(|_| kind == "lot")?;
+        Some(line.loc(n, next))
+    });
+    let begins = || {
+        let n = (0..line.len()).find(|n| line.are(*n, "as lot").is_some() && *n + 2 < line.len())?;
+        Some(line.loc(n + 1, line.name_end(n + 2, line.len(), true)?))
+    };
+    let Some(named) = lot.or_else(|| known_lot(&line, farm.lex)).or_else(begins) else {
+        return seen(aside, file, farm, &line);
+    };
+    // The verb may stand further on: after a day, a remark in brackets, a word and a colon.
+    let text = file.text.get(aside.loc.span.range())?;
+    let verb = (0..line.len()).find_map(|n| {
+        let (frame, _) = farm.frames.begins(line.word(n), false)?;
+        let at = line.loc(n, n + 1).span.start;
+        (!frame.everyday.holds(line.word(n)) && frame.kind == FrameKind::Event).then_some((n, at))
+    });
+    let tail = verb.and_then(|(n, at)| {
+        let from = (at - aside.loc.span.start) as usize;
+        // `if test t1 is clean spread …`: the condition stands after the entry.
+        let condition = if n > 0 && line.is(0, "if") { text.get(..from)? } else { "" };
+        Some(format!("{} {condition}", text.get(from..)?))
+    });
+    let day = match line.kind(0) {
+        Some(PieceKind::Day(days)) => Some(days.first),
+        _ => None,
+    };
+    Some(told::no_entry(file, named, aside.first, tail, day))
+}
+
+/// `tomatoes in north-1 all twisted`: a sign in a known place, all of it read, with no verb before it.
+fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
+    let named = known_name(line, farm.lex, 0, line.len())?;
+    let sign = |f: &&Frame| {
+        f.slots.iter().any(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"sign")))
+    };
+    let frame = farm.frames.frames.iter().find(sign)?;
+    let item = said_as(aside, frame, false);
+    let mut reader = Reader::new(farm, frame, &item, line, days_of(&item));
+    let words = file.text.get(aside.loc.span.range())?;
+    reads_whole(&mut reader)
+        .then(|| told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
+}
+
+fn known_lot(line: &Line<'_>, lex: &Lexicon) -> Option<Loc> {
+    let figure = |k: &Known| {
+        let name = &k.thing.name;
+        name.chars().any(|c| c.is_ascii_digit()) && name.chars().any(char::is_alphabetic)
+    };
+    (0..line.len()).find_map(|n| {
+        let (known, next) = lex.name_at(line, n, line.len(), |k| k == "lot")?;
+        (known.began.is_some() && figure(known)).then(|| line.loc(n, next))
+    })
+}
+
+/// An item as it would be if it began with the verb of `frame`.
+fn said_as(aside: &Aside, frame: &Frame, base: bool) -> Item {
+    Item {
         loc: aside.loc,
         when: aside.when,
         heading: None,
@@ -260,12 +377,19 @@ fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_
         plan_to: false,
         clock: None,
         verb: frame.verb.clone(),
-        written: verb.into(),
+        written: frame.verb.clone(),
         base_form: base,
+        spoken: false,
         verb_loc: aside.first,
         pieces: aside.pieces.clone(),
         remarks: Vec::new(),
-    };
+    }
+}
+
+/// How much there would be to say of an item if it began with `verb`; `None` if it would be no entry.
+fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_>) -> Option<usize> {
+    let frame = farm.frames.get(verb)?;
+    let item = Item { written: verb.into(), ..said_as(aside, frame, base) };
     if is_plural(verb) {
         return None;
     }

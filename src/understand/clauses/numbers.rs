@@ -150,9 +150,19 @@ impl Reader<'_> {
         if let Some((money, next)) = self.money(at, until) {
             return Some((money, next));
         }
-        let (range, next) = self.number(at, until)?;
+        let Some((range, next)) = self.number(at, until) else { return self.one_of_a_unit(at, until) };
         let (meant, next) = self.unit(next, until)?;
         Some((self.settled(range, meant)?, next))
+    }
+
+    /// `an hour`, `a foot`: one, of a time or a length written out.
+    fn one_of_a_unit(&self, at: usize, until: usize) -> At<Quantity> {
+        if !matches!(self.line.word(at), "a" | "an") || self.line.word(at + 1).len() < 3 {
+            return None;
+        }
+        let (meant, next) = self.unit(at + 1, until)?;
+        let one = self.settled(Range::exact(1.0), meant)?;
+        matches!(one.dimension, Dimension::Duration | Dimension::Length).then_some((one, next))
     }
 
     /// A quantity in the farm's own measure; a range over both while that is open.

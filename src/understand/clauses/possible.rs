@@ -37,6 +37,11 @@ impl Reader<'_> {
         if below_nothing(&fill.filler) {
             return Some(say::below_nothing(self, fill.loc));
         }
+        if let Filler::Level { level: Some(level), .. } = &fill.filler
+            && level.size.high() > 1.0 + 1e-9
+        {
+            return Some(say::more_than_all(self, "1000000 ppm".to_owned(), fill.loc));
+        }
         if too_cold(&fill.filler) {
             return Some(say::too_cold(self, fill.loc));
         }

@@ -15,7 +15,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Frame, Frames, Lead, Several, Slot, Takes},
+        frame::{Frame, Frames, Lead, Need, Several, Slot, Takes},
         journal::{Item, PieceKind},
     },
     understand::lexicon::{Lexicon, Line},
@@ -104,6 +104,8 @@ pub struct Reader<'a> {
     pub said: Vec<Diagnostic>,
     /// Whether one of them costs the entry.
     pub fatal: bool,
+    /// Measures that fit no clause: they cost the entry only if what else it says is not enough.
+    pub misfits: Vec<Diagnostic>,
     /// `if test t2 is clean`
     pub condition: Option<Thing>,
 }
@@ -132,6 +134,7 @@ impl<'a> Reader<'a> {
             unread: Vec::new(),
             said: Vec::new(),
             fatal: false,
+            misfits: Vec::new(),
             condition: None,
         }
     }
@@ -169,6 +172,9 @@ impl<'a> Reader<'a> {
         self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
             || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight")
+            || (self.line.is(at, "up")
+                && self.draft().is_some_and(|d| d.fills.last().is_some_and(|f| *f.slot == *"sign")))
+            || (self.has("hurt") && matches!(self.line.word(at), "hurt" | "affected" | "damaged"))
             || (self.line.is(at, "but") && !self.leading(at + 1).is_empty())
             || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
     }
@@ -222,9 +228,20 @@ impl<'a> Reader<'a> {
             return Some(*first);
         }
         let (slot, take) = leading.iter().find_map(|(slot, after)| {
-            let after = self.line.past_determiners(*after, until);
-            slot.takes.iter().find_map(|t| self.take(t, after, until)).map(|take| (*slot, take))
+            let sound = slot.takes.contains(&Takes::Flag) && matches!(slot.need, Need::OneOf(_));
+            // `leaves curled up`: one word says that all is well only where nothing else was seen.
+            if sound && *after == at + 1 && self.said_beside(slot) {
+                return None;
+            }
+            let past = self.line.past_determiners(*after, until);
+            let take = |at: usize| slot.takes.iter().find_map(|t| self.take(t, at, until));
+            // In `for an hour` the `an` counts.
+            take(past).or_else(|| take(*after)).map(|take| (*slot, take))
         })?;
+        // `…, nothing wrong in north-2`, after something that was seen: that is another matter.
+        if slot.takes.contains(&Takes::Flag) && self.said_beside(slot) {
+            self.drafts.push(Draft { implicit: true, ..Draft::default() });
+        }
         // `on tomato, slight, and on bean, severe`: said again after a value of its own.
         if slot.several == Several::List && self.has(&slot.name) && self.valued_last() && self.complete() {
             self.drafts.push(Draft { implicit: true, ..Draft::default() });
@@ -243,6 +260,13 @@ impl<'a> Reader<'a> {
             draft.led = true;
         }
         Some(next)
+    }
+
+    /// Whether the group says already what stands in place of this slot: a sign beside `nothing wrong`.
+    fn said_beside(&self, slot: &Slot) -> bool {
+        let Need::OneOf(_) = slot.need else { return false };
+        let beside = |s: &&Slot| s.need == slot.need && s.name != slot.name;
+        self.frame.slots.iter().filter(beside).any(|s| self.has(&s.name))
     }
 
     /// What stands here without a word before it: the longest fit, an unfilled slot before a filled one.
@@ -278,22 +302,39 @@ impl<'a> Reader<'a> {
             && let Some((quantity, next)) = self.measured(at, until).filter(|(_, next)| *next == take.next)
         {
             let diagnostic = say::wrong_measure(self, at, next, until, quantity);
-            self.refuse(diagnostic);
+            self.misfits.push(diagnostic);
             return Some(next + 1);
         }
         self.hint_inches(slot, &take, at, until);
         // A thing or an amount said again begins the next group: `18 tomato in north-1 and 6 in north-2`.
         let again = self.has(&slot.name) && (slot.several != Several::List || self.complete());
-        if again && (self.draft().is_some_and(|d| d.led) || self.repeats(slot)) {
+        let arm = slot.takes.contains(&Takes::Control);
+        let flagged = !slot.takes.contains(&Takes::Flag) && self.flagged(slot);
+        if again && (arm || self.draft().is_some_and(|d| d.led) || self.repeats(slot)) || flagged {
             self.drafts.push(Draft { implicit: true, ..Draft::default() });
         }
         Some(self.fill(slot, take, until))
     }
 
+    /// Whether `nothing wrong` was said in the group, of which this slot would say otherwise.
+    fn flagged(&self, slot: &Slot) -> bool {
+        let Need::OneOf(_) = slot.need else { return false };
+        let flag = |s: &&Slot| s.need == slot.need && s.takes.contains(&Takes::Flag);
+        self.frame.slots.iter().filter(flag).any(|s| self.has(&s.name))
+    }
+
     /// Whether an amount is said a second time before any clause: `4 tomato, 6 pepper in north-1`.
     fn repeats(&self, slot: &Slot) -> bool {
         slot.takes.iter().any(|t| {
-            matches!(t, Takes::Amount | Takes::Count | Takes::CountOf | Takes::Reading | Takes::Level)
+            matches!(
+                t,
+                Takes::Amount
+                    | Takes::Count
+                    | Takes::CountOf
+                    | Takes::WholeCount
+                    | Takes::Reading
+                    | Takes::Level
+            )
         })
     }
 

@@ -38,8 +38,15 @@ pub fn compass(word: &str) -> Option<&'static str> {
 }
 
 impl Reader<'_> {
-    /// `19 of 24 plants`, with a word such as `hurt` after it.
+    /// `19 of 24 plants`, with a word such as `hurt` after it; `all 4 pots`; `19/24` of pots; `40 %` of plants.
     pub fn count_of(&self, at: usize, until: usize) -> At<Filler> {
+        if let Some(found) = self.all_of(at, until).or_else(|| self.share_of(at, until)) {
+            return Some(found);
+        }
+        if let Some((hurt, among)) = self.fraction(at, until) {
+            let next = self.past_pots(at + 1, until);
+            return Some((Filler::CountOf { hurt, among, of: "pot".into() }, next));
+        }
         let (hurt, next) = self.number(at, until)?;
         let next =
             self.line.are(next, "of").or_else(|| self.line.are(next, "out of")).filter(|n| *n < until)?;
@@ -71,6 +78,187 @@ impl Reader<'_> {
             next += 1;
         }
         Some((Filler::CountOf { hurt, among, of }, next))
+    }
+
+    /// Whether the frame reads pots, rather than plants.
+    fn reads_pots(&self) -> bool {
+        self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Heights))
+    }
+
+    /// Past what is counted and that it is hurt: `pots`, `pots hurt`, `of them are hurt`.
+    fn past_pots(&self, at: usize, until: usize) -> usize {
+        let mut next = at;
+        let them = self.line.are(at, "of them").or_else(|| self.line.are(at, "of the pots"));
+        if let Some(after) = them.filter(|n| *n <= until) {
+            next = after;
+        }
+        while next < until
+            && matches!(
+                self.line.word(next),
+                "pots"
+                    | "pot"
+                    | "plants"
+                    | "plant"
+                    | "are"
+                    | "were"
+                    | "is"
+                    | "was"
+                    | "hurt"
+                    | "affected"
+                    | "damaged"
+            )
+        {
+            next += 1;
+        }
+        next
+    }
+
+    /// `all 4 pots hurt`: as many as there are.
+    fn all_of(&self, at: usize, until: usize) -> At<Filler> {
+        let after = self.line.are(at, "all").filter(|_| at < until && self.reads_pots())?;
+        let (n, next) = self.number(self.line.past_determiners(after, until), until)?;
+        let end = self.past_pots(next, until);
+        let fine = self.soundness(end, until).is_some_and(|(hurt, _)| !hurt);
+        (!self.line.is(next, "of") && !fine)
+            .then(|| (Filler::CountOf { hurt: n, among: n, of: "pot".into() }, end))
+    }
+
+    /// `40 %`, `40 % of plants`: so many of a hundred, where plants are counted.
+    fn share_of(&self, at: usize, until: usize) -> At<Filler> {
+        let (q, next) = self.measured(at, until)?;
+        if q.dimension != Dimension::Share || self.reads_pots() {
+            return None;
+        }
+        let next = match self.line.are(next, "of").map(|n| self.line.past_determiners(n, until)) {
+            Some(n) if n < until && matches!(self.line.word(n), "plants" | "them" | "it") => n + 1,
+            // `40 % of north-1`, `40 % of the tomatoes`: a part of what is named, which comes next.
+            Some(_) if self.portion(at, until).is_some_and(|(_, n)| self.is_place(n, until)) => return None,
+            Some(n) => n,
+            None => next,
+        };
+        let hurt = q.size.map(|s| s * 100.0);
+        Some((Filler::CountOf { hurt, among: Range::exact(100.0), of: "plant".into() }, next))
+    }
+
+    /// `4/4`, `0/4`: so many pots of so many.
+    fn fraction(&self, at: usize, until: usize) -> Option<(Range, Range)> {
+        let figures = matches!(self.line.kind(at)?, PieceKind::Number(_) | PieceKind::BadNumber);
+        if at >= until
+            || !figures
+            || !self.reads_pots()
+            || self.line.is_unit(at + 1)
+            || self.line.is(at + 1, "of")
+        {
+            return None;
+        }
+        let written = self.line.slice(at, at + 1);
+        let (hurt, among) = written.split_once('/')?;
+        Some((Range::exact(hurt.parse().ok()?), Range::exact(among.parse().ok()?)))
+    }
+
+    /// Whether words say that something is hurt or that it is not, and the piece after them: `hurt`, `fine`,
+    /// `nothing wrong`. A grade of hurt is left to be read for itself.
+    fn soundness(&self, at: usize, until: usize) -> At<bool> {
+        if at >= until {
+            return None;
+        }
+        let sound = [
+            "nothing wrong",
+            "nothing hurt",
+            "nothing odd",
+            "nothing amiss",
+            "nothing",
+            "none hurt",
+            "none of them hurt",
+            "none of the pots hurt",
+            "none",
+            "nil",
+            "no pots hurt",
+            "no plants hurt",
+            "no hurt",
+            "no damage",
+            "no harm",
+            "well",
+            "good",
+            "sound",
+            "clean",
+            "clear",
+            "perfect",
+            "unharmed",
+            "not hurt",
+        ];
+        if let Some(next) = sound.iter().filter_map(|w| self.line.are(at, w)).filter(|n| *n <= until).max() {
+            return Some((false, next));
+        }
+        if matches!(self.line.word(at), "hurt" | "affected" | "damaged") {
+            return Some((true, at + 1));
+        }
+        if let Some((grade, next)) = self.lex.word_at(self.line, at, until, &["severity"]) {
+            let none = self.lex.words.unhurt(&grade);
+            return Some((!none, if none { next } else { at }));
+        }
+        self.lex.word_at(self.line, at, until, &["sign"]).map(|_| (true, at))
+    }
+
+    /// `none hurt`, `all fine`, `all hurt`, `3 hurt`, `0`: of however many pots stand.
+    pub fn whole_count(&self, at: usize, until: usize) -> At<Filler> {
+        let mut from = at;
+        while from < until
+            && matches!(
+                self.line.word(from),
+                "is" | "are"
+                    | "was"
+                    | "were"
+                    | "look"
+                    | "looks"
+                    | "looked"
+                    | "doing"
+                    | "still"
+                    | "quite"
+                    | "both"
+            )
+        {
+            from += 1;
+        }
+        let none = Some(Range::exact(0.0));
+        if let Some(after) = self.line.are(from, "all").filter(|n| *n < until) {
+            let after = self.line.are(after, "of them").unwrap_or(self.line.past_determiners(after, until));
+            let after = self.number(after, until).map_or(after, |(_, n)| n);
+            let after = self.past_nouns(after, until);
+            let (hurt, next) = self.soundness(after, until)?;
+            return Some((Filler::OfAll { hurt: if hurt { None } else { none } }, next));
+        }
+        if let Some((n, next)) = self.number(from, until) {
+            let noun = self.past_nouns(next, until);
+            let (hurt, end) = match self.soundness(noun, until) {
+                Some((hurt, end)) if end > noun => (hurt, end),
+                Some(_) => return None,
+                None => (true, noun),
+            };
+            // A number alone is a height or an amount, but after `control`.
+            let word = |n: usize| matches!(self.line.word(n), "control" | "controls" | "is" | "was");
+            let bare = from.checked_sub(1).is_some_and(word)
+                && self.unit(next, until).is_none()
+                && (end >= until || matches!(self.line.kind(end), Some(PieceKind::Comma)));
+            return (hurt && (bare || end > noun)).then_some((Filler::OfAll { hurt: Some(n) }, end));
+        }
+        match self.soundness(from, until)? {
+            (false, next) => Some((Filler::OfAll { hurt: none }, next)),
+            _ => None,
+        }
+    }
+
+    fn past_nouns(&self, at: usize, until: usize) -> usize {
+        let mut next = at;
+        while next < until
+            && matches!(
+                self.line.word(next),
+                "pots" | "pot" | "plants" | "plant" | "are" | "were" | "is" | "was"
+            )
+        {
+            next += 1;
+        }
+        next
     }
 
     /// `18 severe, 4 slight, 2 fine`
@@ -278,8 +466,10 @@ impl Reader<'_> {
             _ => None,
         };
         let (q, next) = self.measured(under.unwrap_or(at), until)?;
+        // None of it is none found, however it is written.
+        let level = Some(q).filter(|q| under.is_some() || q.size.high() > 0.0);
         (q.dimension == Dimension::MassFraction)
-            .then_some((Filler::Level { level: Some(q), under: under.is_some() }, next))
+            .then_some((Filler::Level { level, under: under.is_some() }, next))
     }
 
     /// `8 mph from the west`, `calm`, `light from the NW`, `from the south`.

@@ -3,14 +3,14 @@
 //! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
-use super::reader::{Draft, Fill, Reader, Take};
+use super::reader::{Draft, Reader, Take};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
         span::{Loc, Span},
     },
     measure::{
-        date::{DayFault, long, weekday_name},
+        date::{DayFault, long},
         display,
         unit::Dimension,
         value::{Quantity, Value},
@@ -22,12 +22,12 @@ use crate::{
     understand::lexicon::Measure,
 };
 
-fn say(code: &str, severity: Severity, message: impl Into<String>) -> Diagnostic {
+pub(super) fn say(code: &str, severity: Severity, message: impl Into<String>) -> Diagnostic {
     Diagnostic::new(code, severity, message)
 }
 
 /// One right line for a verb.
-fn right_line(frame: &Frame) -> String {
+pub(super) fn right_line(frame: &Frame) -> String {
     format!("- {}", frame.example)
 }
 
@@ -59,6 +59,7 @@ fn wanted(slot: &Slot) -> &'static str {
                 "sample" => "which sample",
                 "animals" => "which animals",
                 "room" => "which room",
+                "thing" => "about which thing, or until which day",
                 _ => "which one",
             },
             Takes::Control => "which control",
@@ -95,7 +96,17 @@ fn wanted(slot: &Slot) -> &'static str {
 
 /// The entry leaves out what its verb needs.
 pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnostic {
-    let wants: Vec<String> = lacking.iter().map(|s| wanted(s).to_owned()).collect();
+    let arm = draft.fills.iter().find_map(|f| match &f.filler {
+        Filler::Value(Value::Thing(t)) if *t.kind == *"control" => Some("of the control"),
+        _ => None,
+    });
+    let wants: Vec<String> = lacking
+        .iter()
+        .map(|s| match arm.filter(|_| s.takes.contains(&Takes::CountOf)) {
+            Some(of) => format!("how many pots {of} were hurt"),
+            None => wanted(s).to_owned(),
+        })
+        .collect();
     let verb = if reader.frame.kind == FrameKind::Place { &reader.item.written } else { &reader.frame.verb };
     let mut out = say(
         "incomplete-entry",
@@ -124,31 +135,44 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     out
 }
 
-/// A stretch of an otherwise good entry that no clause takes.
-pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
-    let loc = reader.line.loc(from, to);
-    let words = reader.written(loc);
-    let mut out = say(
-        "unread-words",
-        Severity::Warn,
-        format!("`{words}` says nothing that `{}` can hold; the rest of the line is read", reader.frame.verb),
+/// A measure that fits nowhere in an entry that says enough without it.
+pub fn rest_is_read(mut slip: Diagnostic) -> Diagnostic {
+    slip.severity = Severity::Warn;
+    slip.message.push_str("; the rest of the line is read");
+    slip
+}
+
+/// `nothing wrong` of no place.
+pub fn well_nowhere(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    say(
+        "incomplete-entry",
+        Severity::Hint,
+        "This does not say where all is well, so no bed counts as sound by it",
     )
-    .at(loc, "not read")
-    .remark(RemarkKind::Write, right_line(reader.frame));
-    if to == reader.line.len() {
-        // Free words go after a colon; a comma before them gives way to it.
-        let comma = from
-            .checked_sub(1)
-            .filter(|n| matches!(reader.line.kind(*n), Some(crate::model::journal::PieceKind::Comma)));
-        let start = match comma {
-            Some(n) => reader.line.loc(n, n + 1).span.start,
-            None if from > 0 => reader.line.loc(from - 1, from).span.end,
-            None => reader.item.verb_loc.span.end,
-        };
-        let gap = Loc::new(loc.file, Span { start, end: loc.span.start });
-        out = out.fix("put free words after a colon", gap, ": ");
-    }
-    out
+    .at(loc, "where?")
+    .remark(RemarkKind::Write, format!("- {} nothing wrong in north-1", reader.frame.verb))
+}
+
+/// `0 ppb` found, with no limit.
+pub fn no_limit(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    let message = format!(
+        "`{}` is read as none found; a laboratory finds none only down to its limit",
+        reader.written(loc)
+    );
+    say("wrong-measure", Severity::Hint, message)
+        .at(loc, "down to which limit?")
+        .remark(RemarkKind::Write, format!("- {}, limit 1 ppb", reader.written(reader.item.loc)))
+}
+
+/// A second result after the control's that names neither arm.
+pub fn which_arm(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
+    say(
+        "incomplete-entry",
+        Severity::Error,
+        format!("`{}`: of the test, or of its control?", reader.written(loc)),
+    )
+    .at(loc, "of which?")
+    .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
 /// A `not` that no clause takes.
@@ -442,30 +466,6 @@ pub fn bad_day(reader: &Reader<'_>, at: usize, fault: &DayFault) -> Diagnostic {
     }
 }
 
-/// `on Saturday` inside an entry.
-pub fn weekday_in_entry(reader: &Reader<'_>, at: usize) -> Diagnostic {
-    let loc = reader.line.loc(at, at + 2);
-    let written = reader.written(loc);
-    let out = say(
-        "day-inside-entry",
-        Severity::Error,
-        format!("`{written}`: the day of an entry is the heading it stands under"),
-    )
-    .at(loc, "which date?");
-    let out = match reader.day {
-        Some(day) => out.remark(
-            RemarkKind::Next,
-            format!(
-                "this one stands under {} {}; move it under a heading with its own date",
-                weekday_name(day.first),
-                day.first
-            ),
-        ),
-        None => out,
-    };
-    out.remark(RemarkKind::Write, "## 2026-03-14")
-}
-
 /// `6 in north-2`
 pub fn read_as_place(reader: &Reader<'_>, at: usize, next: usize, until: usize) -> Diagnostic {
     let number = reader.written(reader.line.loc(at, next));
@@ -509,45 +509,6 @@ pub fn quote_the_variety(written: &str, loc: Loc) -> Diagnostic {
     .fix("put it in quotes", loc, format!("\"{written}\""))
 }
 
-/// An everyday verb with nothing known beside it; with `about`, a known thing beside a word that is not.
-pub fn prose(reader: &Reader<'_>, about: Option<&Fill>) -> Diagnostic {
-    let verb = &reader.item.written;
-    let Some(unknown) = about else {
-        let message = format!("Read as prose: nothing here can be what was `{verb}`");
-        return say("read-as-prose", Severity::Hint, message)
-            .at(reader.item.verb_loc, "not taken for an entry")
-            .remark(RemarkKind::Write, right_line(reader.frame));
-    };
-    let written = reader.written(unknown.loc);
-    let takes = |kind: &str| {
-        let slot = reader.frame.slot(&unknown.slot);
-        slot.is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *kind)))
-    };
-    let kind = [("animals", "animals"), ("WHO", "person"), ("heap", "heap"), ("PLACE", "bed")];
-    let kind = kind.iter().find(|(takes_kind, _)| takes(takes_kind)).map_or("lot", |(_, kind)| kind);
-    say(
-        "read-as-prose",
-        Severity::Warn,
-        format!("Read as prose, so it counts for nothing: nothing tells what `{written}` is"),
-    )
-    .at(unknown.loc, "not known here")
-    .remark(RemarkKind::Write, format!("- {kind} {written}"))
-    .remark(RemarkKind::Note, "that line goes under The place; the entry is read once it stands there")
-}
-
-/// A first word that is nearly a verb; `whole` if all the rest reads as an entry of that verb.
-pub fn misspelt_verb(first: Loc, written: &str, verb: &str, whole: bool) -> Diagnostic {
-    let out = if whole {
-        let message =
-            format!("`{written}` is no verb, so this line counts for nothing: did you mean `{verb}`?");
-        say("misspelt-verb", Severity::Warn, message)
-    } else {
-        let message = format!("Read as prose. If it is an entry: did you mean `{verb}`?");
-        say("misspelt-verb", Severity::Hint, message)
-    };
-    out.at(first, format!("`{written}` is no verb")).fix(format!("write {verb}"), first, verb)
-}
-
 impl Reader<'_> {
     /// The text at a place of this entry, every run of white space one space.
     pub(super) fn written(&self, loc: Loc) -> String {
@@ -579,7 +540,14 @@ impl Reader<'_> {
 
 /// Whether a filler is what a test or reading came to.
 pub fn is_result(filler: &Filler) -> bool {
-    matches!(filler, Filler::CountOf { .. } | Filler::Grades(_) | Filler::Heights(_) | Filler::Reading { .. })
+    matches!(
+        filler,
+        Filler::CountOf { .. }
+            | Filler::OfAll { .. }
+            | Filler::Grades(_)
+            | Filler::Heights(_)
+            | Filler::Reading { .. }
+    )
 }
 
 /// `skipped` without a reason.

@@ -69,6 +69,7 @@ impl Reader<'_> {
             }),
             Takes::Pots => one(self.pots(at, until)),
             Takes::CountOf => one(self.count_of(at, until)),
+            Takes::WholeCount => one(self.whole_count(at, until)),
             Takes::Grades => one(self.grades(at, until)),
             Takes::Heights => one(self.heights(at, until)),
             Takes::Ratio => one(match self.line.kind(at)? {
@@ -149,7 +150,10 @@ impl Reader<'_> {
         {
             return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));
         }
-        if group != "LOT" {
+        // `the soil of north-1` is the bed, where one is taken.
+        let soil = self.line.past_determiners(at, until);
+        let ground = self.line.are(soil, "soil of").or_else(|| self.line.are(soil, "ground of"));
+        if group != "LOT" || ground.is_some_and(|n| self.one("PLACE", n, until).is_some()) {
             return None;
         }
         if let Some(take) = self.word("material", at, until) {

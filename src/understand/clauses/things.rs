@@ -42,7 +42,7 @@ impl Reader<'_> {
     /// A thing of the kinds `group` stands for, or a portion of one.
     pub fn thing(&self, group: &str, at: usize, until: usize) -> Option<Take> {
         let start = at;
-        let at = self.line.past_determiners(at, until);
+        let at = self.past_some_of(at, until);
         if let Some(take) = self.every(group, at, until) {
             return Some(take);
         }
@@ -76,6 +76,18 @@ impl Reader<'_> {
             return Some(take);
         }
         Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(start, next), next))
+    }
+
+    /// Past words before a thing that leave open how much of it is meant, `some of`, or that only say what it is
+    /// made of, `the soil of`.
+    fn past_some_of(&self, at: usize, until: usize) -> usize {
+        let open = ["some of", "most of", "a bit of", "a little of", "part of"];
+        let from = open.iter().find_map(|w| self.line.are(at, w)).filter(|n| *n < until).unwrap_or(at);
+        let from = self.line.past_determiners(from, until);
+        match self.line.are(from, "soil of").or_else(|| self.line.are(from, "ground of")) {
+            Some(of) if self.one("PLACE", of, until).is_some() => self.line.past_determiners(of, until),
+            _ => from,
+        }
     }
 
     /// `all beds`, `all of the paths`, `every bed in east tunnel`: every declared one.
@@ -128,6 +140,8 @@ impl Reader<'_> {
         }
         if let Some((kind, _)) = self.line.marks(at).kind
             && suits(group, kind)
+            // `control 0 of 4, test 4 of 4`: no test is called 4.
+            && !(kind == "test" && self.line.is(at + 2, "of") && self.number(at + 1, until).is_some())
         {
             if let Some((known, next)) = self.lex.name_at(self.line, at + 1, until, |k| k == kind) {
                 return Some((known.thing.clone(), next));
@@ -276,6 +290,10 @@ impl Reader<'_> {
     pub fn control(&self, at: usize, until: usize) -> Option<Take> {
         let start = at;
         let at = self.line.past_determiners(at, until);
+        if at < until && self.line.is(at, "test") && self.count_of(at + 1, until).is_some() {
+            let test = Thing { kind: "test".into(), name: self.carried_test()?.name };
+            return Some(Take::one(Filler::Value(Value::Thing(test)), self.line.loc(at, at + 1), at + 1));
+        }
         if at >= until || !matches!(self.line.word(at), "control" | "controls") {
             return None;
         }
@@ -284,6 +302,12 @@ impl Reader<'_> {
             Some((test, next)) => (test.name, next),
             None => (self.carried_test()?.name, at + 1),
         };
+        let mut next = next;
+        while next < until
+            && matches!(self.line.word(next), "pots" | "pot" | "plants" | "is" | "was" | "are" | "were")
+        {
+            next += 1;
+        }
         let thing = Thing { kind: "control".into(), name: test };
         Some(Take::one(Filler::Value(Value::Thing(thing)), self.line.loc(start, next), next))
     }

@@ -66,7 +66,7 @@ impl<'a> Reader<'a> {
             && !slots.iter().any(|s| s.takes.contains(&Takes::Words))
         {
             let diagnostic = say::wrong_measure(self, from, next, until, quantity);
-            self.refuse(diagnostic);
+            self.misfits.push(diagnostic);
             return Some(next);
         }
         let next = self.open(&slots, from, until)?;
@@ -90,6 +90,11 @@ impl<'a> Reader<'a> {
             return None;
         }
         let end = self.line.name_end(from, until, true)?;
+        if matches!(self.line.word(from), "deep" | "wide" | "long" | "high" | "apart" | "each")
+            && end == from + 1
+        {
+            return None;
+        }
         let (slot, takes) = self.best_open(slots, from, end)?;
         let whole = matches!(takes, Takes::Thing(k) if **k == *"WHO") && slot.several != Several::List;
         let take =
@@ -130,6 +135,15 @@ impl<'a> Reader<'a> {
             .flat_map(|s| s.takes.iter().map(move |t| (*s, t)))
             .filter(|(_, t)| matches!(t, Takes::Thing(_)) || matches!(t, Takes::Word(k) if is_open(k)))
             .collect();
+        // `gave the school 3 barrows of lot x`: whom comes before how much.
+        let who = open.iter().find(|(s, t)| {
+            matches!(t, Takes::Thing(k) if **k == *"WHO")
+                && !self.has(&s.name)
+                && self.number(end, self.line.len()).is_some()
+        });
+        if let Some(who) = who {
+            return Some(*who);
+        }
         let near = open.iter().find(|(_, t)| self.near.of(self.lex, t, &written).is_some());
         let digits = written.chars().any(|c| c.is_ascii_digit());
         let counted = self
@@ -235,7 +249,7 @@ impl<'a> Reader<'a> {
             && self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Amount))
         {
             let diagnostic = say::unknown_unit(self, at, unit);
-            self.refuse(diagnostic);
+            self.misfits.push(diagnostic);
             return unit + 2;
         }
         if let Some(next) = self.unitless_level(at, until) {
@@ -254,7 +268,7 @@ impl<'a> Reader<'a> {
                 return self.leftover(at, next, until);
             }
             let diagnostic = say::wrong_measure(self, at, next, until, quantity);
-            self.refuse(diagnostic);
+            self.misfits.push(diagnostic);
             return if self.line.is(next, "deep") { next + 1 } else { next };
         }
         let first: Vec<&'a Slot> = self

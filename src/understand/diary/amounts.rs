@@ -125,7 +125,7 @@ pub fn tell_unsized(unsized_ones: Unsized, said: &mut Vec<Diagnostic>) {
             Severity::Hint,
             format!("how big is a {container} here? What was moved is known, how much is not"),
         )
-        .remark(RemarkKind::Write, format!("- unit {container}, 80 l"));
+        .remark(RemarkKind::Write, format!("- unit {container}, … l"));
         for (n, loc) in locs.into_iter().enumerate() {
             d = if n == 0 { d.at(loc, "size unknown") } else { d.also(loc, "") };
         }

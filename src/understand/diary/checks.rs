@@ -3,7 +3,7 @@
 //! Comes in: entries and things. Goes out: diagnostics, each with one right line. Nothing is changed
 //! here but counts that cannot be meant, which are left out.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::{
     base::{
@@ -83,12 +83,19 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
             continue;
         }
         for (loc, again) in &t.declared_again {
-            said.push(
+            let d = if &*thing.kind == "lot" {
+                let message = format!(
+                    "{shown} comes in twice, and both loads count as one; give the second its own name"
+                );
+                Diagnostic::new("declared-twice", Severity::Warn, message).fix(
+                    format!("call it {}-2", thing.name),
+                    *loc,
+                    format!("{shown}-2"),
+                )
+            } else {
                 Diagnostic::new("declared-twice", Severity::Hint, format!("{shown} is declared twice"))
-                    .at(*loc, "again")
-                    .also(*again, "first here")
-                    .about(shown.clone()),
-            );
+            };
+            said.push(d.at(*loc, "again").also(*again, "first here").about(shown.clone()));
         }
         let Some((began_loc, began)) = t.first_dated else { continue };
         for (loc, id) in &t.known.mentions {
@@ -226,6 +233,7 @@ pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut V
             })
         })
         .collect();
+    let mut told = BTreeSet::new();
     for (days, round) in registry::circles(&given) {
         let names: Vec<String> = round
             .iter()
@@ -235,6 +243,10 @@ pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut V
                 _ => String::new(),
             })
             .collect();
+        // One circle may be gone round by several ways.
+        if !told.insert((days, names.iter().cloned().collect::<BTreeSet<String>>())) {
+            continue;
+        }
         let mut d = Diagnostic::new(
             "round-in-a-circle",
             Severity::Hint,

@@ -172,7 +172,8 @@ fn offer(f: &Filled, g: &Group, unhurt: &BTreeSet<Arc<str>>, out: &mut Fills) {
             out.flags.insert(f.slot.clone());
         }
         Filler::Words(w) => one(out, slot, Value::Word(w.clone())),
-        Filler::Replacement(_) => {}
+        // What is still of all has no number: nothing says how many there are.
+        Filler::Replacement(_) | Filler::OfAll { .. } => {}
     }
 }
 

@@ -17,6 +17,7 @@ mod fills;
 mod ground;
 mod phrases;
 mod plans;
+mod pots;
 mod things;
 mod written;
 
@@ -94,6 +95,7 @@ pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnost
     }
     amounts::tell_unsized(unsized_ones, &mut said);
     things::name_lots(&mut counting);
+    pots::settle(&mut counting, cx, &mut said);
     let things = things::known(&counting, &ground, cx);
     checks::things(&things, &counting, cx, &mut said);
     checks::order(&entries, &kept, &mut said);

@@ -111,7 +111,8 @@ pub fn known(counting: &[Entry], ground: &Ground, cx: &Context<'_>) -> Vec<Named
             if !begins(e, f, cx) {
                 continue;
             }
-            let declared = cx.frames.get(&e.verb).is_some_and(|f| f.kind == FrameKind::Place);
+            let declared = cx.frames.get(&e.verb).is_some_and(|f| f.kind == FrameKind::Place)
+                || &*e.verb == "received" && &*thing.kind == "lot" && !super::is_plan(e);
             match e.days {
                 None => always.push(thing),
                 Some(days) if entry.first_dated.is_none_or(|(_, d)| days < d) => {

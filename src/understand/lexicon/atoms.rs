@@ -5,7 +5,10 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::model::journal::{Piece, PieceKind};
+use crate::{
+    base::name::is_unseen,
+    model::journal::{Piece, PieceKind},
+};
 
 /// An atom that nothing matches: what separates clauses stands for it.
 const BARRIER: &str = "\u{0}";
@@ -20,7 +23,7 @@ pub fn atoms(text: &str) -> Vec<Box<str>> {
 fn each_atom(text: &str, mut give: impl FnMut(&str)) {
     let mut run = String::new();
     let mut digits = false;
-    for c in text.chars() {
+    for c in text.chars().filter(|c| !is_unseen(*c)) {
         let c = if matches!(c, '\u{2018}' | '\u{2019}') { '\'' } else { c };
         let joins = c.is_alphanumeric() || c == '\'' || (!c.is_ascii() && !c.is_whitespace() && !is_dash(c));
         let turns = c.is_ascii_digit() != digits && !run.is_empty();
@@ -196,6 +199,11 @@ impl<T> AtomTable<T> {
     /// The value under exactly these atoms.
     pub fn get(&self, atoms: &[Box<str>]) -> Option<&T> {
         self.values.get(atoms.join(" ").as_str())
+    }
+
+    /// Changes every value. The order is no order.
+    pub fn each(&mut self, change: impl FnMut(&mut T)) {
+        self.values.values_mut().for_each(change);
     }
 
     /// The values that match from piece `from`, longest first, with the piece after each.

@@ -10,7 +10,8 @@ use crate::{base::name::fold, measure::unit::Dimension, model::journal::PieceKin
 const MOST_IN_A_RANGE: i64 = 200;
 
 /// Words that lead a clause elsewhere and may begin the name of a place.
-const FIRST_WORDS: &[&str] = &["deep", "limit", "long", "made", "mixed", "so", "wide", "wind"];
+const FIRST_WORDS: &[&str] =
+    &["at", "between", "by", "deep", "limit", "long", "made", "mixed", "over", "so", "wide", "wind"];
 
 /// The names of a declaration.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -99,7 +100,9 @@ fn end_of(line: &Line<'_>, from: usize, splits: bool) -> Option<usize> {
         None if first => line.name_end(from + 1, line.len(), splits)?,
         end => end?,
     };
-    Some((from + 1..end).find(|n| number(*n) && line.is_unit(n + 1)).unwrap_or(end))
+    // `Crow Piece north of far`: where it lies is no part of it.
+    let lies = |n: usize| line.marks(n).portion && line.is(n + 1, "of");
+    Some((from + 1..end).find(|n| number(*n) && line.is_unit(n + 1) || lies(*n)).unwrap_or(end))
 }
 
 /// `n-1 to n-4`, `n-1 to 4`: the names between, and the piece after them.

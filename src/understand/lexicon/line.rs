@@ -97,12 +97,13 @@ impl<'a> Line<'a> {
 
     /// Whether a word and the one after it are both written with a capital, as names of people and firms are.
     pub fn titled(&self, n: usize) -> bool {
-        let capital = |n: usize| {
-            let written = self.pieces.get(n).and_then(|p| self.text.get(p.span.range()));
-            self.kind(n) == Some(&PieceKind::Word)
-                && written.is_some_and(|w| w.starts_with(char::is_uppercase))
-        };
-        capital(n) && capital(n + 1)
+        self.capital(n) && self.capital(n + 1)
+    }
+
+    /// Whether a piece is a word written with a capital.
+    pub fn capital(&self, n: usize) -> bool {
+        let written = self.pieces.get(n).and_then(|p| self.text.get(p.span.range()));
+        self.kind(n) == Some(&PieceKind::Word) && written.is_some_and(|w| w.starts_with(char::is_uppercase))
     }
 
     /// Whether a piece is this word.
@@ -210,7 +211,8 @@ impl<'a> Line<'a> {
         }
         match self.kind(next) {
             Some(PieceKind::Word) => {
-                self.leads_clause(next) && !self.is(next, "of") && !self.is(next, "deep")
+                self.marks(next).joins
+                    || self.leads_clause(next) && !self.is(next, "of") && !self.is(next, "deep")
             }
             Some(PieceKind::Number(_) | PieceKind::Pair(..)) => false,
             _ => true,

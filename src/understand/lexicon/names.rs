@@ -5,7 +5,7 @@
 
 use std::{collections::BTreeMap, sync::Arc};
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::{
     atoms::{AtomTable, PieceAtoms, atoms},
@@ -42,6 +42,8 @@ pub struct Names {
     units: AtomTable<Option<Arc<str>>>,
     /// The beds declared in each room, in order of the journal.
     rooms: BTreeMap<Thing, Vec<Thing>>,
+    /// Names known by nothing but a word such as `from` before them, by number: a person's name wins over one.
+    loose: FxHashSet<usize>,
     /// Where a room was said for a bed: the bed and the room's name.
     housed: Vec<(Thing, Thing)>,
 }
@@ -63,6 +65,7 @@ impl Names {
         for entry in entries {
             out.people(*entry);
         }
+        out.settle();
         let housed = std::mem::take(&mut out.housed);
         for (bed, room) in housed {
             if let Some(known) = out.whole(&room.name, |k| k == "room") {
@@ -207,7 +210,9 @@ impl Names {
         loop {
             let Some(end) = line.name_end(at, until, many) else { return at };
             let number = matches!(line.kind(at), Some(PieceKind::Number(_))) && end == at + 1;
-            if self.at(&line.atoms, at, until, |k| k == kind).is_none() && !(many && number) {
+            // `test 4 of 4` counts pots.
+            let counts = number && kind == "test" && line.is(end, "of");
+            if self.at(&line.atoms, at, until, |k| k == kind).is_none() && !(many && number) && !counts {
                 self.add(kind, &line.slice(at, end), line.loc(at, end), false);
             }
             at = end;
@@ -241,7 +246,9 @@ impl Names {
             None => line.name_end(from, until, true)?,
         };
         let name = line.slice(from, next);
+        let before = self.known.len();
         self.add(kind, &name, line.loc(from, next), false);
+        self.loose.extend(before..self.known.len());
         self.house(entry, &Thing { kind: kind.clone(), name: name.into() });
         Some(next)
     }
@@ -258,7 +265,7 @@ impl Names {
     }
 
     /// Whoever something comes from, goes to, or is said by.
-    fn people(&mut self, (_, frame, line): Entry<'_>) {
+    fn people(&mut self, (item, frame, line): Entry<'_>) {
         if frame.kind != FrameKind::Event {
             return;
         }
@@ -268,12 +275,16 @@ impl Names {
                 continue;
             }
             let splits = slot.several == Several::List;
-            if slot.leads.contains(&Lead::First) && !frame.everyday {
+            if slot.leads.contains(&Lead::First) && !frame.everyday.holds(&item.written) {
                 self.person(line, 0, until, splits);
             }
             for at in 0..until {
                 let made_from = at > 0 && line.is(at - 1, "made");
-                if leads_with(&slot.leads, line.word(at)) && !made_from {
+                // Where a tray may follow as well, only a name with a capital is a person's.
+                let shared =
+                    frame.slots.iter().any(|s| s.name != slot.name && leads_with(&s.leads, line.word(at)));
+                let open = !shared || line.capital(line.past_determiners(at + 1, until));
+                if leads_with(&slot.leads, line.word(at)) && !made_from && open {
                     self.person(line, at + 1, until, splits);
                 }
             }
@@ -295,8 +306,7 @@ impl Names {
             let other = line.marks(at).kind.is_some() && !line.titled(at)
                 || !matches!(line.kind(at), Some(PieceKind::Word | PieceKind::Quoted(_)))
                 || matches!(line.word(at), "someone" | "somebody" | "me" | "us" | "myself");
-            let known =
-                self.at(&line.atoms, at, until, |_| true).map(|(k, n)| (&*k.thing.kind == "person", n));
+            let known = self.firm(line, at, until).map(|(k, n)| (&*k.thing.kind == "person", n));
             let whole = line.name_end(at, until, false);
             let end = match known {
                 // A longer new name may begin with a known one (`Tern Quay Soils`, `Tern`).
@@ -317,6 +327,16 @@ impl Names {
         }
     }
 
+    /// The longest name at a piece that is known by more than a word before it.
+    fn firm(&self, line: &Line<'_>, from: usize, until: usize) -> Option<(&Known, usize)> {
+        self.table.at(&line.atoms, from, until).find_map(|(numbers, next)| {
+            let firm = |n: &&usize| {
+                self.known.get(**n).is_some_and(|k| k.began.is_some() || !self.loose.contains(*n))
+            };
+            Some((self.known.get(*numbers.iter().find(firm)?)?, next))
+        })
+    }
+
     /// The longest name at a piece that has a thing of a kind that `fits`, and the piece after it.
     pub fn at<'a>(
         &'a self,
@@ -329,6 +349,18 @@ impl Names {
             let known = numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))?;
             Some((known, next))
         })
+    }
+
+    /// Forgets what was only guessed of a name that turned out to be a person's.
+    fn settle(&mut self) {
+        let (known, loose) = (&self.known, &self.loose);
+        let person = |n: &usize| known.get(*n).is_some_and(|k| *k.thing.kind == *"person");
+        let guessed = |n: &usize| loose.contains(n) && known.get(*n).is_some_and(|k| k.began.is_none());
+        self.table.each(|numbers| {
+            if numbers.iter().any(person) {
+                numbers.retain(|n| !guessed(n));
+            }
+        });
     }
 
     /// The thing of that name and of a kind that `fits`.

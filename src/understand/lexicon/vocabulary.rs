@@ -4,7 +4,10 @@
 //! {word}`, and what readings are measures of. Goes out: a word's meaning at a place of an entry. It
 //! contains no word itself.
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use super::atoms::{AtomTable, PieceAtoms, atoms, number_forms};
 use crate::{
@@ -57,6 +60,8 @@ pub struct Vocabulary {
     mosts: BTreeMap<Arc<str>, Value>,
     /// The least it can be.
     leasts: BTreeMap<Arc<str>, Value>,
+    /// Grades that are no hurt: the tables rank them 0.
+    unhurt: BTreeSet<Arc<str>>,
     /// How much `about` widens an amount, as a share either way.
     pub about: f64,
 }
@@ -69,6 +74,7 @@ impl Default for Vocabulary {
             measures: BTreeMap::new(),
             mosts: BTreeMap::new(),
             leasts: BTreeMap::new(),
+            unhurt: BTreeSet::new(),
             about: ABOUT,
         }
     }
@@ -87,6 +93,11 @@ impl Vocabulary {
                 (Says::Measure, [Value::Word(quantity), Value::Word(measure)]) => {
                     if let Some(measure) = Measure::named(measure) {
                         out.measures.insert(quantity.clone(), measure);
+                    }
+                }
+                (Says::Rank, [Value::Word(grade), Value::Number(rank)]) => {
+                    if rank.high() <= 0.0 {
+                        out.unhurt.insert(grade.clone());
                     }
                 }
                 (Says::Most, [Value::Word(quantity), most]) => {
@@ -131,6 +142,11 @@ impl Vocabulary {
     /// What a kind of reading is a measure of; `None` where no table says.
     pub fn measure(&self, quantity: &str) -> Option<Measure> {
         self.measures.get(quantity).copied()
+    }
+
+    /// Whether a grade is no hurt.
+    pub fn unhurt(&self, grade: &str) -> bool {
+        self.unhurt.contains(grade)
     }
 
     /// The most that a kind of reading can be.
@@ -181,6 +197,7 @@ enum Says {
     Kind,
     Other,
     Measure,
+    Rank,
     Most,
     Least,
     About,
@@ -193,6 +210,7 @@ fn facts(program: &Program) -> impl Iterator<Item = (Says, &[Value])> {
             ["", "is", "a", ""] => Says::Kind,
             ["", "is", "another", "word", "for", "the", "", ""] => Says::Other,
             ["", "is", "read", "as", ""] => Says::Measure,
+            ["severity", "", "ranks", ""] => Says::Rank,
             ["", "cannot", "be", "over", ""] => Says::Most,
             ["", "cannot", "be", "under", ""] => Says::Least,
             ["about", "widens", "an", "amount", "by", "", "either", "way"] => Says::About,

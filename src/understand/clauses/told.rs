@@ -1,0 +1,212 @@
+//! What is said of lines that are no entry, and of what no clause of one takes.
+//!
+//! Comes in: what was read of a line. Goes out: diagnostics, most of them with the grower's own line as it would be
+//! read. It decides nothing about the line.
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use super::{
+    known_name,
+    reader::{Fill, Reader},
+    say::{right_line, say},
+};
+use crate::{
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        span::{Loc, Span},
+    },
+    measure::date::weekday_name,
+    model::{
+        frame::{FrameKind, Takes},
+        journal::{JournalFile, PieceKind},
+    },
+    understand::lexicon::kinds::PLACES,
+};
+
+/// A stretch of an otherwise good entry that no clause takes.
+pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
+    let loc = reader.line.loc(from, to);
+    let words = reader.written(loc);
+    let place = reader.frame.kind == FrameKind::Place;
+    let verb = if place { &reader.item.written } else { &reader.frame.verb };
+    // A lot or bed that is not read is a link that is missing.
+    let link = known_name(reader.line, reader.lex, from, to).filter(|_| !place);
+    let rest = match link {
+        Some(known) => {
+            format!("so nothing follows for {}; the rest of the line is read", reader.written(known))
+        }
+        None => "the rest of the line is read".to_owned(),
+    };
+    let severity = if link.is_some() { Severity::Error } else { Severity::Warn };
+    let mut out =
+        say("unread-words", severity, format!("`{words}` says nothing that `{verb}` can hold; {rest}"))
+            .at(loc, "not read");
+    out = match link {
+        Some(_) => out.remark(RemarkKind::Write, right_line(reader.frame)),
+        None => out.remark(RemarkKind::Write, without(reader, from, loc)),
+    };
+    let comma = |n: usize| matches!(reader.line.kind(n), Some(PieceKind::Comma));
+    if place && from > 0 && !comma(from - 1) {
+        let name = reader.written(reader.line.loc(0, to));
+        out = out.remark(RemarkKind::Note, format!("if it is part of the name: `- {verb} \"{name}\"`"));
+    }
+    let number = (from..to).find(|n| matches!(reader.line.kind(*n), Some(PieceKind::Number(_))));
+    let named = number.and_then(|n| reader.lex.name_at(reader.line, n, to, |k| PLACES.contains(&k)));
+    if let Some((known, _)) = named {
+        let (kind, name) = (&known.thing.kind, &known.thing.name);
+        out =
+            out.remark(RemarkKind::Note, format!("a number alone is no name: the {kind} is `{kind} {name}`"));
+    }
+    if to == reader.line.len() && link.is_none() {
+        // Free words go after a colon; a comma before them gives way to it.
+        let gap = Loc::new(loc.file, Span { start: before(reader, from), end: loc.span.start });
+        out = out.fix("put free words after a colon", gap, ": ");
+    }
+    out
+}
+
+/// Where what stands before a stretch ends, a comma between them left out.
+fn before(reader: &Reader<'_>, from: usize) -> u32 {
+    let comma = from.checked_sub(1).filter(|n| matches!(reader.line.kind(*n), Some(PieceKind::Comma)));
+    match comma {
+        Some(n) => reader.line.loc(n, n + 1).span.start,
+        None if from > 0 => reader.line.loc(from - 1, from).span.end,
+        None => reader.item.verb_loc.span.end,
+    }
+}
+
+/// The grower's own line without a stretch.
+fn without(reader: &Reader<'_>, from: usize, loc: Loc) -> String {
+    let whole = reader.item.loc.span;
+    let cut = |span: std::ops::Range<usize>| reader.line.text.get(span).unwrap_or("");
+    let left = cut(whole.start as usize..before(reader, from) as usize);
+    let right = cut(loc.span.end as usize..whole.end as usize);
+    // A dash before what is left out goes with it.
+    let left = if right.trim().is_empty() {
+        left.trim_end_matches([' ', '-', '\u{2013}', '\u{2014}', ':'])
+    } else {
+        left
+    };
+    let words = format!("{left}{right}");
+    let mark = match reader.item.ticked {
+        Some(true) => "[x] ",
+        Some(false) => "[ ] ",
+        None => "",
+    };
+    format!("- {mark}{}", words.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+/// `on Saturday`, `on 3 March`, `yesterday` inside an entry, which ends before piece `to`.
+pub fn day_in_entry(reader: &Reader<'_>, at: usize, to: usize) -> Diagnostic {
+    let loc = reader.line.loc(at, to);
+    let written = reader.written(loc);
+    let out = say(
+        "day-inside-entry",
+        Severity::Error,
+        format!("`{written}`: the day of an entry is the heading it stands under"),
+    )
+    .at(loc, "which date?");
+    let said =
+        reader.days(if reader.line.is(at, "on") { at + 1 } else { at }, to).map(|(days, _)| days.first);
+    let out = match reader.day {
+        Some(day) => out.remark(
+            RemarkKind::Next,
+            format!(
+                "this one stands under {} {}; move it under a heading with its own date, any place in the file will do",
+                weekday_name(day.first),
+                day.first
+            ),
+        ),
+        None => out,
+    };
+    out.remark(
+        RemarkKind::Write,
+        format!("## {}", said.map_or("2026-03-14".to_owned(), |day| day.to_string())),
+    )
+    .remark(RemarkKind::Write, without(reader, at, loc))
+}
+
+/// An everyday verb with nothing known beside it; with `about`, a known thing beside a word that is not.
+pub fn prose(reader: &Reader<'_>, about: Option<&Fill>) -> Diagnostic {
+    let verb = &reader.item.written;
+    let Some(unknown) = about else {
+        let message = format!("Read as prose: nothing here can be what was `{verb}`");
+        return say("read-as-prose", Severity::Hint, message)
+            .at(reader.item.verb_loc, "not taken for an entry")
+            .remark(RemarkKind::Write, right_line(reader.frame));
+    };
+    let written = reader.written(unknown.loc);
+    let takes = |kind: &str| {
+        let slot = reader.frame.slot(&unknown.slot);
+        slot.is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *kind)))
+    };
+    let kind = [("animals", "animals"), ("WHO", "person"), ("heap", "heap"), ("PLACE", "bed")];
+    let kind = kind.iter().find(|(takes_kind, _)| takes(takes_kind)).map_or("lot", |(_, kind)| kind);
+    say(
+        "read-as-prose",
+        Severity::Warn,
+        format!("Read as prose, so it counts for nothing: nothing tells what `{written}` is"),
+    )
+    .at(unknown.loc, "not known here")
+    .remark(RemarkKind::Write, format!("- {kind} {written}"))
+    .remark(RemarkKind::Note, "that line goes under The place; the entry is read once it stands there")
+}
+
+/// An item that begins with an everyday verb, names a thing of the farm, and holds nothing that the verb needs.
+pub fn counts_for_nothing(reader: &Reader<'_>, known: Loc, meant: Option<Arc<str>>) -> Diagnostic {
+    let verb = &reader.item.written;
+    let message = format!(
+        "Read as prose, so it counts for nothing: it names {}, but nothing here can be what was `{verb}`",
+        reader.written(known)
+    );
+    let out =
+        say("read-as-prose", Severity::Warn, message).at(reader.item.verb_loc, "not taken for an entry");
+    match meant {
+        Some(verb) => out.fix(format!("write {verb}"), reader.item.verb_loc, &*verb).remark(
+            RemarkKind::Write,
+            format!("- {verb} {}", reader.written(reader.line.loc(0, reader.line.len()))),
+        ),
+        None => out.remark(RemarkKind::Write, right_line(reader.frame)),
+    }
+}
+
+/// An item that begins with no verb and names a lot. `tail` is the entry that stands further on in it, `day` the day
+/// it begins with.
+pub fn no_entry(
+    file: &JournalFile,
+    named: Loc,
+    first: Loc,
+    tail: Option<String>,
+    day: Option<NaiveDate>,
+) -> Diagnostic {
+    let written = file.text.get(named.span.range()).unwrap_or("");
+    let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let message =
+        format!("This names {} and begins with no verb, so it counts for nothing", squeezed(written));
+    let mut out = say("read-as-prose", Severity::Warn, message).at(first, "no verb");
+    if let Some(day) = day {
+        out = out.remark(RemarkKind::Write, format!("## {day}"));
+    }
+    match tail {
+        Some(tail) => out.remark(RemarkKind::Write, format!("- {}", squeezed(&tail))).remark(
+            RemarkKind::Note,
+            "an entry begins with its verb, and its day is the heading it stands under, any place in the file",
+        ),
+        None => out.remark(RemarkKind::Note, "an entry begins with its verb; `note:` before it keeps it as words"),
+    }
+}
+
+/// A first word that is nearly a verb; `whole` if all the rest reads as an entry of that verb.
+pub fn misspelt_verb(first: Loc, written: &str, verb: &str, whole: bool) -> Diagnostic {
+    let out = if whole {
+        let message =
+            format!("`{written}` is no verb, so this line counts for nothing: did you mean `{verb}`?");
+        say("misspelt-verb", Severity::Warn, message)
+    } else {
+        let message = format!("Read as prose. If it is an entry: did you mean `{verb}`?");
+        say("misspelt-verb", Severity::Hint, message)
+    };
+    out.at(first, format!("`{written}` is no verb")).fix(format!("write {verb}"), first, verb)
+}
