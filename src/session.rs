@@ -2,7 +2,7 @@
 //!
 //! Comes in: texts set, changed and removed one by one, and the day to read them on. Goes out: a
 //! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
-//! fresh session with the same texts gives: only the parse of a text that did not change is kept.
+//! fresh session with the same texts gives: of the last check only that is kept which comes out the same.
 
 mod entry;
 mod layout;
@@ -101,6 +101,15 @@ pub struct Session {
     lines: Arc<Lines>,
     compiled: Option<Arc<Compiled>>,
     journals: Vec<JournalFile>,
+    kept: Kept,
+}
+
+/// What the last check found on the way, for the next one.
+#[derive(Debug, Clone, Default)]
+struct Kept {
+    clauses: clauses::Kept,
+    diary: diary::Kept,
+    inferred: infer::Kept,
 }
 
 /// Pages that are tried beside a farm's, which keep their numbers: what was read of them is not read again.
@@ -151,7 +160,7 @@ pub struct Checked {
     /// The journal, understood.
     pub diary: Arc<Diary>,
     /// What holds, and why.
-    pub model: Model,
+    pub model: Arc<Model>,
     /// What is said to the grower.
     pub report: Report,
     /// The program made ready, for asking again.
@@ -294,6 +303,7 @@ impl Session {
             lines: Arc::default(),
             compiled: None,
             journals: Vec::new(),
+            kept: Kept::default(),
         }
     }
 
@@ -366,7 +376,7 @@ impl Session {
         done: &mut dyn FnMut(Stage),
     ) -> Checked {
         let read = self.read(today, as_of, done);
-        let inferred = infer::run(&read.prepared, &read.diary.facts);
+        let inferred = self.kept.inferred.run(&read.prepared, &read.diary.facts);
         done(Stage::Infer);
         let checked = read.explained(inferred);
         done(Stage::Explain);
@@ -395,14 +405,17 @@ impl Session {
         said.extend(journals.iter().flat_map(|j| j.diagnostics.iter().cloned()));
         done(Stage::Parse);
 
-        let read = clauses::read(journals, &frames, Arc::clone(vocabulary));
+        // As of an earlier day the same texts read otherwise, so nothing is kept of it.
+        let mut apart = Kept::default();
+        let kept = if as_of.is_some() { &mut apart } else { &mut self.kept };
+        let read = kept.clauses.read(journals, &frames, Arc::clone(vocabulary));
         said.extend(read.diagnostics);
         let system = read.system;
         let cx = diary::Context { frames: &frames, phrases, sources: &sources, today, as_of, system };
-        let (diary, unsettled) = diary::settle(read.entries, &cx);
+        let (diary, unsettled) = kept.diary.settle(&read.files, &cx);
         said.extend(unsettled);
         done(Stage::Understand);
-        reading::Reading { today, sources, frames, pages, prepared, system, diary: Arc::new(diary), said }
+        reading::Reading { today, sources, frames, pages, prepared, system, diary, said }
     }
 
     /// Every text, in order.
@@ -458,6 +471,7 @@ impl Session {
             pages: in_force.into(),
         });
         self.compiled = Some(Arc::clone(&compiled));
+        self.kept = Kept::default();
         compiled
     }
 

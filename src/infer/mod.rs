@@ -6,6 +6,7 @@
 //! layer, and within a layer rules only recombine values that are there.
 
 mod clash;
+mod kept;
 mod order;
 mod plan;
 mod prepared;
@@ -24,6 +25,7 @@ use crate::{
 };
 
 pub use clash::TWO_ANSWERS;
+pub use kept::Kept;
 pub use order::CANNOT_RUN;
 pub use prepared::Prepared;
 pub use strata::CIRCLES;

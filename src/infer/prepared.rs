@@ -5,9 +5,11 @@
 
 use std::{collections::BTreeSet, sync::Arc};
 
+use rustc_hash::FxHashMap;
+
 use super::{
     clash, order,
-    rounds::Store,
+    rounds::{Came, Store},
     strata::{self, Layer},
 };
 use crate::{
@@ -15,10 +17,14 @@ use crate::{
     model::{
         lines::Order,
         outcome::Model,
-        program::{Fact, Program},
+        program::{Demand, Fact, Program},
         sentence::SentenceId,
     },
 };
+
+/// Of a sentence that has more new rows than this, and more than one for eight old ones, all that rests on it is
+/// worked out anew.
+const MOST_NEW: u32 = 8;
 
 /// A program, how it is run, and all that holds without a journal.
 #[derive(Debug)]
@@ -48,7 +54,8 @@ impl Prepared {
     pub fn new(program: impl Into<Arc<Program>>) -> Self {
         let program = program.into();
         let (layout, faults) = Layout::of(&program);
-        let alone = saturate(&layout, &Model::default(), &program.facts, Vec::new());
+        let facts: Vec<&Fact> = program.facts.iter().collect();
+        let alone = saturate(&layout, &Model::default(), &facts, Vec::new());
         Self { layout, alone, faults }
     }
 
@@ -73,19 +80,33 @@ impl Prepared {
 
     /// See [`super::run`].
     pub(super) fn run(&self, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
+        let model = self.on(&facts.iter().collect::<Vec<_>>());
+        let said = self.told(&model);
+        (model, said)
+    }
+
+    /// What follows from facts.
+    pub(super) fn on(&self, facts: &[&Fact]) -> Model {
+        self.over(&self.alone, facts)
+    }
+
+    /// What follows if more facts hold than those `before` follows from.
+    pub(super) fn over(&self, before: &Model, facts: &[&Fact]) -> Model {
         let unchanged = vec![false; self.layout.program.sentences.len()];
-        self.told(saturate(&self.layout, &self.alone, facts, unchanged))
+        saturate(&self.layout, before, facts, unchanged)
     }
 
     /// See [`super::rerun`].
     pub(super) fn rerun(&self, before: &Model) -> (Model, Vec<Diagnostic>) {
-        self.told(saturate(&self.layout, before, &[], self.layout.differs(before)))
+        let model = saturate(&self.layout, before, &[], self.layout.differs(before));
+        let said = self.told(&model);
+        (model, said)
     }
 
-    fn told(&self, model: Model) -> (Model, Vec<Diagnostic>) {
-        let clashes = model.clashes().iter().map(|(a, b)| clash::diagnostic(&model, *a, *b));
-        let said = self.faults.iter().cloned().chain(clashes).collect();
-        (model, said)
+    /// What there is to say of the rules, and of what they came to.
+    pub(super) fn told(&self, model: &Model) -> Vec<Diagnostic> {
+        let clashes = model.clashes().iter().map(|(a, b)| clash::diagnostic(model, *a, *b));
+        self.faults.iter().cloned().chain(clashes).collect()
     }
 }
 
@@ -161,33 +182,83 @@ fn places(program: &Program) -> Vec<u32> {
 /// Works out what may come out otherwise than in `before`: the sentences marked in `changed` (by number;
 /// any it has no mark for count as marked), those the facts are told of, and layer by layer whatever rests
 /// on a sentence that did come out otherwise. All else is shared with `before`.
-fn saturate(layout: &Layout, before: &Model, facts: &[Fact], mut changed: Vec<bool>) -> Model {
+fn saturate(layout: &Layout, before: &Model, facts: &[&Fact], mut changed: Vec<bool>) -> Model {
     changed.resize(layout.program.sentences.len(), true);
+    let otherwise = |changed: bool| if changed { Came::Otherwise } else { Came::Alike };
+    let mut came: Vec<Came> = changed.into_iter().map(otherwise).collect();
     let mut store = Store::over(layout, before);
-    for fact in facts {
-        changed.get_mut(fact.sentence.0 as usize).into_iter().for_each(|c| *c = true);
-    }
-    for (n, _) in (0..).zip(&changed).filter(|(_, changed)| **changed) {
+    for (n, _) in (0..).zip(&came).filter(|(_, came)| **came == Came::Otherwise) {
         store.clear(SentenceId(n));
     }
-    for fact in facts {
-        store.say(fact);
+    let mut facts = facts.to_vec();
+    facts.sort_by_key(|fact| fact.sentence);
+    for facts in facts.chunk_by(|a, b| a.sentence == b.sentence) {
+        let Some(sentence) = facts.first().map(|fact| fact.sentence) else { continue };
+        let Some(came) = came.get_mut(sentence.0 as usize) else { continue };
+        if *came == Came::Alike {
+            let rows = before.parts.tables.get(sentence.0 as usize).map(|t| t.len());
+            *came = rows.filter(|_| store.takes(facts)).map_or(Came::Otherwise, Came::Grown);
+        }
+        if *came == Came::Otherwise {
+            store.clear(sentence);
+        }
+        facts.iter().for_each(|fact| store.say(fact));
     }
-    let marked = |changed: &[bool], s: &SentenceId| changed.get(s.0 as usize) == Some(&true);
     for layer in &layout.layers {
-        if !layer.sentences.iter().chain(&layer.reads).any(|s| marked(&changed, s)) {
+        let own = || layer.sentences.iter().chain(&layer.reads);
+        if !own().any(|s| came.get(s.0 as usize).is_some_and(|came| *came != Came::Alike)) {
             continue;
         }
-        for sentence in layer.sentences.iter().filter(|s| !marked(&changed, s)) {
-            store.clear(*sentence);
+        match grown(layout, layer, &store, &came) {
+            Some(fresh) => store.grow(layer, &fresh),
+            None => {
+                layer.sentences.iter().for_each(|sentence| store.clear(*sentence));
+                store.finish(layer);
+            }
         }
-        store.finish(layer);
         for sentence in &layer.sentences {
-            let differs = store.differs(*sentence);
-            changed.get_mut(sentence.0 as usize).into_iter().for_each(|c| *c = differs);
+            let held = store.held(*sentence, layer);
+            came.get_mut(sentence.0 as usize).into_iter().for_each(|came| *came = held);
         }
     }
     let mut model = Model::new(store.into_parts());
     model.parts.clashes = clash::clashes(&model, before);
     model
+}
+
+/// Where a layer of one sentence needs no more than what follows from new rows, for each sentence that has
+/// any where they begin: nothing reads a sentence as a whole that is not as it was, and the new rows are few.
+fn grown(layout: &Layout, layer: &Layer, store: &Store<'_>, came: &[Came]) -> Option<FxHashMap<u32, u32>> {
+    if layer.sentences.len() != 1 || !layer.reckoners.is_empty() || layer.reads_itself {
+        return None;
+    }
+    let came = |s: SentenceId| came.get(s.0 as usize).copied().unwrap_or(Came::Otherwise);
+    if layer.sentences.iter().any(|s| came(*s) == Came::Otherwise) {
+        return None;
+    }
+    let mut fresh = FxHashMap::default();
+    for rule in layer.rules.iter().filter_map(|n| layout.program.rules.get(*n)) {
+        for line in &rule.body {
+            match &line.demand {
+                Demand::Holds(atom) => match came(atom.sentence) {
+                    Came::Alike => {}
+                    Came::Grown(from) => {
+                        let now = store.tables.get(atom.sentence.0 as usize)?.len();
+                        if now - from > MOST_NEW.max(from / 8) {
+                            return None;
+                        }
+                        fresh.insert(atom.sentence.0, from);
+                    }
+                    Came::Otherwise => return None,
+                },
+                Demand::No { atom, .. } | Demand::Gather { atom, .. } => {
+                    if came(atom.sentence) != Came::Alike {
+                        return None;
+                    }
+                }
+                Demand::Compute { .. } | Demand::Compare(_) => {}
+            }
+        }
+    }
+    Some(fresh)
 }

@@ -27,6 +27,17 @@ use crate::{
     },
 };
 
+/// How a sentence came out, held against before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Came {
+    /// With the same rows by the same numbers.
+    Alike,
+    /// With the same rows by the same numbers, and more from this number on.
+    Grown(u32),
+    /// Otherwise.
+    Otherwise,
+}
+
 /// Where everything is kept while it grows.
 pub(super) struct Store<'p> {
     layout: &'p Layout,
@@ -57,11 +68,21 @@ impl<'p> Store<'p> {
         }
     }
 
-    /// Puts a base fact in its table. Of several places that say the same the first is kept.
-    pub(super) fn say(&mut self, fact: &Fact) {
-        let Some(table) = self.tables.get_mut(fact.sentence.0 as usize) else { return };
+    /// Whether base facts can be put in a table as it stands: nothing concluded or reckoned says the same.
+    pub(super) fn takes(&mut self, facts: &[&Fact]) -> bool {
+        facts.iter().all(|fact| {
+            let Some(cells) = self.cells(fact) else { return true };
+            let table = self.tables.get(fact.sentence.0 as usize);
+            let known = table.and_then(|t| t.reason(t.find(&cells)?));
+            !matches!(known, Some(Reason::Rule { .. } | Reason::Reckoned(_)))
+        })
+    }
+
+    /// The cells of a base fact; `None` if it does not fit its sentence.
+    fn cells(&mut self, fact: &Fact) -> Option<Vec<u32>> {
+        let table = self.tables.get(fact.sentence.0 as usize)?;
         if table.blanks() != fact.values.len() {
-            return;
+            return None;
         }
         let mut cells = Vec::with_capacity(table.width);
         cells.extend(fact.values.iter().map(|v| self.values.intern(v)));
@@ -72,6 +93,13 @@ impl<'p> Store<'p> {
             });
             cells.push(u32::from(fact.planned));
         }
+        Some(cells)
+    }
+
+    /// Puts a base fact in its table. Of several places that say the same the first is kept.
+    pub(super) fn say(&mut self, fact: &Fact) {
+        let Some(cells) = self.cells(fact) else { return };
+        let Some(table) = self.tables.get_mut(fact.sentence.0 as usize) else { return };
         let (row, new) = add(table, &cells, 0, |_| Reason::Said(fact.source.clone()));
         if !new
             && let Some(Reason::Said(old)) = table.reason(row)
@@ -152,11 +180,74 @@ impl<'p> Store<'p> {
         self.keep_indexes(layer);
     }
 
+    /// Adds what follows of a layer's one sentence because the sentences it reads have more rows than before;
+    /// `fresh` says for each of those where the new ones begin. What the sentence says itself is in.
+    pub(super) fn grow(&mut self, layer: &Layer, fresh: &FxHashMap<u32, u32>) {
+        let program = &self.layout.program;
+        self.show(layer);
+        let mut gathered = Gathered::default();
+        for n in &layer.rules {
+            let order = self.layout.orders.get(*n).and_then(Option::as_ref);
+            let (Some(rule), Some(order)) = (program.rules.get(*n), order) else { continue };
+            let growing = lines_over(rule, |sentence| fresh.contains_key(&sentence.0));
+            if growing.is_empty() || !self.can_be_met(rule, |_| true) {
+                continue;
+            }
+            for new in &growing {
+                let plan = plan::plan(*n, rule, order, &growing, Some(*new), &mut self.ground());
+                let Some(plan) = plan else { continue };
+                let mut finds = Finds::default();
+                let mut run = Run::new(
+                    &self.tables,
+                    &self.indexes,
+                    &program.sentences,
+                    &mut self.values,
+                    &mut gathered,
+                    fresh,
+                    &mut finds,
+                );
+                run.again = true;
+                run.all(&plan);
+                self.add_found(&plan, &finds, 1);
+            }
+        }
+        self.show(layer);
+    }
+
+    /// How a finished sentence came out, held against before. What came out alike is shared, and rows that were
+    /// there before keep their numbers where they can.
+    pub(super) fn held(&mut self, sentence: SentenceId, layer: &Layer) -> Came {
+        let at = sentence.0 as usize;
+        let (Some(before), Some(now)) = (self.before.parts.tables.get(at), self.tables.get_mut(at)) else {
+            return Came::Otherwise;
+        };
+        if Arc::ptr_eq(before, now) {
+            return Came::Alike;
+        }
+        if !now.begins_as(before) {
+            // Rows that rest on rows of their own layer cannot be moved.
+            let Some(aligned) = now.aligned(before).filter(|_| !layer.reads_itself) else {
+                return Came::Otherwise;
+            };
+            *now = Arc::new(aligned);
+        }
+        if let Some(now) = Arc::get_mut(now).filter(|_| !layer.reads_itself) {
+            now.adopt_indexes(before);
+        }
+        if now.len() > before.len() {
+            return Came::Grown(before.len());
+        }
+        if now.rests_as(before) {
+            *now = Arc::clone(before);
+        }
+        Came::Alike
+    }
+
     /// The plans of every round but the first: each reads some line in the rows that the last round found.
     fn further<'r>(&mut self, rules: &[(usize, &'r Rule, &Order)], layer: &Layer) -> Vec<Plan<'r>> {
         let mut plans = Vec::new();
         for (n, rule, order) in rules {
-            let moving = moving(rule, layer);
+            let moving = lines_over(rule, |sentence| layer.has(sentence));
             for new in &moving {
                 plans.extend(plan::plan(*n, rule, order, &moving, Some(*new), &mut self.ground()));
             }
@@ -202,15 +293,6 @@ impl<'p> Store<'p> {
             if let (Some(table), Some(indexes)) = (self.tables.get(at), self.indexes.get(at)) {
                 indexes.iter().for_each(|index| table.keep(index));
             }
-        }
-    }
-
-    /// Whether a sentence has another table than before.
-    pub(super) fn differs(&self, sentence: SentenceId) -> bool {
-        let at = sentence.0 as usize;
-        match (self.before.parts.tables.get(at), self.tables.get(at)) {
-            (Some(before), Some(now)) => !Arc::ptr_eq(before, now),
-            _ => true,
         }
     }
 
@@ -335,13 +417,13 @@ fn add(
     Arc::make_mut(table).add(cells, round, reason)
 }
 
-/// The positive lines of a rule that read sentences of the layer it concludes into.
-fn moving(rule: &Rule, layer: &Layer) -> Vec<usize> {
+/// The positive lines of a rule that read such sentences.
+fn lines_over(rule: &Rule, over: impl Fn(SentenceId) -> bool) -> Vec<usize> {
     rule.body
         .iter()
         .enumerate()
         .filter_map(|(n, line)| match &line.demand {
-            Demand::Holds(atom) if layer.has(atom.sentence) => Some(n),
+            Demand::Holds(atom) if over(atom.sentence) => Some(n),
             _ => None,
         })
         .collect()

@@ -16,7 +16,7 @@ use crate::{
         judge,
         program::{Comparison, VarId},
         sentence::Sentence,
-        table::{Index, NO_ENTRY, NO_ROW, Table},
+        table::{Index, NO_ENTRY, NO_ROW, Reason, Table},
     },
 };
 
@@ -42,6 +42,8 @@ pub(super) struct Run<'r> {
     /// For each sentence of the group under way, where the rows of the last round begin.
     pub(super) fresh: &'r FxHashMap<u32, u32>,
     pub(super) finds: &'r mut Finds,
+    /// Whether another way to a row that a rule gave before is of interest too.
+    pub(super) again: bool,
     slots: Vec<u32>,
     premises: Vec<u32>,
     key: Vec<u32>,
@@ -59,7 +61,8 @@ impl<'r> Run<'r> {
         finds: &'r mut Finds,
     ) -> Self {
         let (slots, premises, key) = (Vec::new(), Vec::new(), Vec::new());
-        Self { tables, indexes, sentences, values, gathered, fresh, finds, slots, premises, key }
+        let again = false;
+        Self { tables, indexes, sentences, values, gathered, fresh, finds, again, slots, premises, key }
     }
 
     /// Finds every way to meet a plan's steps.
@@ -144,7 +147,8 @@ impl<'r> Run<'r> {
             self.finds.cells.extend([NO_ENTRY, 0]);
         }
         let known = self.finds.cells.get(start..).and_then(|row| table.find(row));
-        if known.is_some_and(|row| row < table.visible) {
+        let by_rule = |row| matches!(table.reason(row), Some(Reason::Rule { .. }));
+        if known.is_some_and(|row| row < table.visible && !(self.again && by_rule(row))) {
             self.finds.cells.truncate(start);
             return;
         }

@@ -65,6 +65,8 @@ pub(super) struct Layer {
     pub(super) reckoners: Vec<usize>,
     /// The sentences of earlier layers that either reads.
     pub(super) reads: Vec<SentenceId>,
+    /// Whether a rule reads a sentence of the layer itself.
+    pub(super) reads_itself: bool,
 }
 
 impl Layer {
@@ -242,6 +244,8 @@ fn layers(
         }
         if group(edge.to) != Some(at) {
             reads.push((at, edge.to));
+        } else if matches!(edge.by, By::Rule(_)) {
+            layers.get_mut(at).into_iter().for_each(|l| l.reads_itself = true);
         }
     }
     reads.sort_unstable();

@@ -45,6 +45,19 @@ impl Interner {
         Self { under, first, values: Vec::new(), ids: FxHashMap::default(), order: OnceLock::new() }
     }
 
+    /// How many interners lie under this one.
+    pub(crate) fn depth(&self) -> usize {
+        self.under.as_ref().map_or(0, |under| 1 + under.depth())
+    }
+
+    /// The same values by the same numbers, with nothing under it.
+    pub(crate) fn alone(&self) -> Self {
+        let values: Vec<Value> = (0..self.len()).map(|id| self.value(id).clone()).collect();
+        let ids = (1..).zip(values.iter().skip(1).cloned()).map(|(id, value)| (value, id)).collect();
+        let order = OnceLock::from(self.order().to_vec());
+        Self { under: None, first: 0, values, ids, order }
+    }
+
     fn len(&self) -> u32 {
         self.first + u32::try_from(self.values.len()).unwrap_or(u32::MAX)
     }
@@ -134,6 +147,21 @@ mod tests {
         assert_eq!([over.value(b), over.value(c)], [&Value::word("b"), &Value::word("c")]);
         assert_eq!(over.ranks(), [0, 2, 4, 1, 3]);
         assert_eq!(under.ranks(), [0, 1, 2]);
+    }
+
+    #[test]
+    fn an_interner_gives_the_same_numbers_when_it_stands_alone() {
+        let mut under = Interner::default();
+        let b = under.intern(&Value::word("b"));
+        let mut over = Interner::over(&Arc::new(under));
+        let a = over.intern(&Value::word("a"));
+        let alone = over.alone();
+        assert_eq!((over.depth(), alone.depth()), (1, 0));
+        assert_eq!([alone.find(&Value::word("a")), alone.find(&Value::word("b"))], [Some(a), Some(b)]);
+        assert_eq!(
+            ([alone.value(a), alone.value(b)], alone.ranks()),
+            ([over.value(a), over.value(b)], over.ranks())
+        );
     }
 
     #[test]

@@ -13,7 +13,7 @@ pub(crate) const NO_ENTRY: u32 = 0;
 pub(crate) const NO_ROW: u32 = u32::MAX;
 
 /// What a row rests on, compactly.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Reason {
     /// A base fact.
     Said(FactSource),
@@ -113,7 +113,7 @@ impl Table {
         }
     }
 
-    /// Adds a row of a round unless it is there; says which it is, and whether it is new. Rounds only rise.
+    /// Adds a row of a round unless it is there; says which it is, and whether it is new.
     pub(crate) fn add(
         &mut self,
         cells: &[u32],
@@ -153,7 +153,7 @@ impl Table {
         }
     }
 
-    /// The round a row came in.
+    /// The round a row came in. Rows of one round need not stand together.
     pub(crate) fn round(&self, row: u32) -> u32 {
         let after = self.rounds.partition_point(|(_, start)| *start <= row);
         after.checked_sub(1).and_then(|at| self.rounds.get(at)).map_or(0, |(round, _)| *round)
@@ -174,6 +174,46 @@ impl Table {
         }
         said.visible = said.len();
         said
+    }
+
+    /// Whether it begins with the rows of another, by the same numbers and in the same rounds.
+    pub(crate) fn begins_as(&self, other: &Self) -> bool {
+        let rounds = self.rounds.iter().take_while(|(_, start)| *start < other.len());
+        self.len() >= other.len() && self.cells.starts_with(&other.cells) && rounds.eq(&other.rounds)
+    }
+
+    /// Whether its rows rest on the very same as those of another that has the same rows.
+    pub(crate) fn rests_as(&self, other: &Self) -> bool {
+        self.reasons == other.reasons
+            && self.premises == other.premises
+            && self.reckonings == other.reckonings
+    }
+
+    /// The same rows in another order: those of `other` first, as they stand there; `None` if it lacks one of
+    /// them, or has it in another round.
+    pub(crate) fn aligned(&self, other: &Self) -> Option<Self> {
+        let mut rows: Vec<u32> = Vec::with_capacity(self.reasons.len());
+        let mut placed = vec![false; self.reasons.len()];
+        for row in 0..other.len() {
+            let here = self.find(other.row(row)).filter(|here| self.round(*here) == other.round(row))?;
+            *placed.get_mut(here as usize)? = true;
+            rows.push(here);
+        }
+        rows.extend((0..).zip(placed).filter(|(_, placed)| !placed).map(|(row, _)| row));
+        let mut out = Self::new(self.blanks(), self.hidden);
+        for row in rows {
+            let reason = self.reason(row)?.clone();
+            out.add(self.row(row), self.round(row), |_| reason);
+        }
+        out.premises.clone_from(&self.premises);
+        out.reckonings.clone_from(&self.reckonings);
+        out.visible = out.len();
+        Some(out)
+    }
+
+    /// Takes over the indexes of a table whose rows it begins with, in place of its own.
+    pub(crate) fn adopt_indexes(&mut self, other: &Self) {
+        self.indexes = other.indexes.clone();
     }
 
     /// An index over these columns of a table that is finished, made if need be and kept.

@@ -33,16 +33,18 @@ pub(super) struct Reading {
 impl Reading {
     /// Everything that follows from it.
     pub(super) fn checked(&self) -> Checked {
-        self.clone().explained(infer::run(&self.prepared, &self.diary.facts))
+        let (model, faults) = infer::run(&self.prepared, &self.diary.facts);
+        self.clone().explained((Arc::new(model), faults))
     }
 
     /// Everything that follows from it, where `before` followed from it by a rulebook that differs in some rules.
     pub(super) fn rechecked(&self, before: &Model) -> Checked {
-        self.clone().explained(infer::rerun(&self.prepared, before))
+        let (model, faults) = infer::rerun(&self.prepared, before);
+        self.clone().explained((Arc::new(model), faults))
     }
 
     /// What the inference has to say of it, explained.
-    pub(super) fn explained(self, (model, faults): (Model, Vec<Diagnostic>)) -> Checked {
+    pub(super) fn explained(self, (model, faults): (Arc<Model>, Vec<Diagnostic>)) -> Checked {
         let Self { today, sources, frames, pages, prepared, diary, mut said, .. } = self;
         said.extend(faults);
         let program = Arc::clone(prepared.program());

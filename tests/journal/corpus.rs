@@ -15,7 +15,7 @@ fn each_turn_of_the_language_reads_as_it_is_defined() {
 #[test]
 fn prose_stays_silent() {
     let (file, reading) = read(include_str!("prose.md"));
-    assert_eq!(reading.entries, []);
+    assert_eq!(reading.entries(), []);
     let said: Vec<_> = file.diagnostics.iter().chain(&reading.diagnostics).map(|d| &d.message).collect();
     assert!(said.is_empty(), "{said:#?}");
 }

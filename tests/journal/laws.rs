@@ -135,7 +135,7 @@ fn hold(text: &str) -> Result<(), TestCaseError> {
         end = block.span.end;
     }
     prop_assert_eq!(end as usize, text.len());
-    for entry in &reading.entries {
+    for entry in &reading.entries() {
         let fills = entry.groups.iter().flat_map(|g| &g.slots).map(|f| f.loc);
         for loc in fills.chain([entry.loc, entry.verb_loc]) {
             prop_assert!(text.get(loc.span.range()).is_some(), "{:?}", loc);
@@ -173,7 +173,7 @@ proptest! {
     fn line_ends_do_not_change_what_is_read(lines in vec(shredded_line(), 0..8)) {
         let unix = format!("## 2026-03-14\n{}\n", lines.join("\n"));
         let windows = unix.replace('\n', "\r\n");
-        prop_assert_eq!(words_of(&read(&unix).1.entries), words_of(&read(&windows).1.entries));
+        prop_assert_eq!(words_of(&read(&unix).1.entries()), words_of(&read(&windows).1.entries()));
     }
 
     #[test]
@@ -183,8 +183,8 @@ proptest! {
         let plain: String = good.iter().map(|l| format!("- {l}\n")).collect();
         let mut lines: Vec<String> = good.iter().map(|l| format!("- {l}\n")).collect();
         lines.insert(at, format!("- spread lot zz {bad}\n"));
-        let before = words_of(&read(&format!("{place}{plain}")).1.entries);
-        let after = words_of(&read(&format!("{place}{}", lines.concat())).1.entries);
+        let before = words_of(&read(&format!("{place}{plain}")).1.entries());
+        let after = words_of(&read(&format!("{place}{}", lines.concat())).1.entries());
         let kept: Vec<String> = after.into_iter().filter(|w| !w.starts_with("spread")).collect();
         prop_assert_eq!(before, kept);
     }
@@ -201,19 +201,19 @@ fn the_order_of_files_does_not_matter() {
         |n: usize| parse::journal::parse(FileId(u32::try_from(n).expect("small")), texts[n], &frames);
     let one = clauses::read(&[parsed(0), parsed(1)], &frames, vocabulary());
     let other = clauses::read(&[parsed(1), parsed(0)], &frames, vocabulary());
-    assert_eq!(one.entries, other.entries);
+    assert_eq!(one.entries(), other.entries());
     assert_eq!(one.diagnostics, other.diagnostics);
-    assert_eq!(one.entries.len(), 4);
+    assert_eq!(one.entries().len(), 4);
 }
 
 #[test]
 fn an_entry_too_long_to_be_one_is_one_message_and_costs_no_other() {
     let long = format!("- bed b1\n\n## 2026-03-14\n- note: {}\n- watered b1\n", "x ".repeat(20_000));
     let (file, reading) = read(&long);
-    assert_eq!(words_of(&reading.entries), ["bed | name=bed b1", "watered | place=bed b1"]);
+    assert_eq!(words_of(&reading.entries()), ["bed | name=bed b1", "watered | place=bed b1"]);
     let said: Vec<_> = file.diagnostics.iter().map(|d| &*d.code).collect();
     assert_eq!(said, ["overlong-entry"]);
     // Prose and a page pasted in as one item are no entries and are not reported.
     let (file, reading) = read(&format!("## 2026-03-14\n- {}\n", "talk ".repeat(20_000)));
-    assert!(file.diagnostics.is_empty() && reading.diagnostics.is_empty() && reading.entries.is_empty());
+    assert!(file.diagnostics.is_empty() && reading.diagnostics.is_empty() && reading.entries().is_empty());
 }

@@ -63,7 +63,7 @@ pub fn beside(text: &str) -> String {
             BlockKind::Item { .. } => out.push_str(&format!("{line}\n")),
         }
         let inside = |loc: Loc| loc.span.start >= block.span.start && loc.span.start < block.span.end;
-        for entry in reading.entries.iter().filter(|e| inside(e.loc)) {
+        for entry in reading.entries().iter().filter(|e| inside(e.loc)) {
             out.push_str(&format!("    {}\n", entry_words(entry)));
         }
         for d in said.iter().filter(|d| d.primary.as_ref().is_some_and(|l| inside(l.loc))) {

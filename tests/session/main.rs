@@ -5,6 +5,10 @@ use std::{collections::BTreeMap, fs, path::Path};
 use chrono::NaiveDate;
 use haulm::{
     base::source::{SourceFile, SourceKind},
+    model::{
+        outcome::{Reason, RowRef},
+        sentence::SentenceId,
+    },
     read::{Farm, kind_of},
     session::{Checked, Session, Stage},
     show,
@@ -182,6 +186,85 @@ proptest! {
         let (edited, anew) = (session.check(today(), None), fresh(&texts).check(today(), None));
         prop_assert_eq!(whole(&edited), whole(&anew));
     }
+}
+
+/// What is written letter by letter, at the end of a file or in the middle of one.
+const WRITTEN: [&str; 8] = [
+    "- spread lot tern-26 on north-1, 3 in deep: a good day\n",
+    "- received 4 bags compost as lot new-1 from Pell & Sons, made from horse manure\n",
+    "- bed south-9 in east tunnel, 30 ft x 4 ft\n",
+    "- noticed twisted stems on tomato in first 10 ft of south-9, 2 of 6 plants\n",
+    "## 2026-06-03\n- [ ] pot 4 pots of bean in lot new-1 as test t-new, 3 seeds each\n",
+    "- correct 2026-06-03 spread lot new-1: never happened\n",
+    "- unit barrow, 90 l\n- beds m-1 to m-4\n",
+    "- gave 2 barrows of \"lot new-1\" to Pell; allow untested-lot on lot new-1 until 2026-08-01: known\n",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 2, max_shrink_iters: 20, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn every_letter_ends_where_a_fresh_session_ends(
+        written in vec((any::<Index>(), any::<Index>(), any::<bool>()), 2),
+        every in 5..12usize,
+    ) {
+        let mut texts = some_texts();
+        let mut session = fresh(&texts);
+        session.check(today(), None);
+        // The rulebook alone is compiled once for all.
+        let mut base = Session::new();
+        base.check(today(), None);
+        let anew = |texts: &Texts| {
+            let mut session = base.clone();
+            texts.iter().for_each(|(path, text)| _ = session.set_text(path, text));
+            session.check(today(), None)
+        };
+        let mut typed = 0;
+        for (file, line, at_end) in written {
+            let paths: Vec<String> = texts.keys().cloned().collect();
+            let path = file.get(&paths);
+            let all = lines(&texts[path]);
+            let upto = if at_end { all.len() } else { all.len() / 2 };
+            let mut at: usize = all.iter().take(upto).map(String::len).sum();
+            for letter in line.get(&WRITTEN).chars() {
+                let text = texts.get_mut(path).expect("a text");
+                text.insert(at, letter);
+                at += letter.len_utf8();
+                let text = text.clone();
+                session.set_text(path, &text);
+                let edited = session.check(today(), None);
+                typed += 1;
+                if typed % every == 0 {
+                    prop_assert_eq!(whole(&edited), whole(&anew(&texts)));
+                }
+            }
+            let (edited, anew) = (session.check(today(), None), anew(&texts));
+            prop_assert_eq!(whole(&edited), whole(&anew));
+            prop_assert!(reasons(&edited) == reasons(&anew), "what holds rests on something else");
+        }
+    }
+}
+
+/// Everything that holds, how deep it lies, and what it rests on.
+fn reasons(checked: &Checked) -> Vec<String> {
+    let model = &checked.model;
+    let tuple = |row: RowRef| format!("{:?}", model.tuple(row));
+    let sentences = (0..).map(SentenceId).take(model.sentences().len());
+    let told = |row: RowRef| {
+        let reason = match model.reason(row) {
+            Some(Reason::Rule { rule, rows }) => {
+                let rows: Vec<Option<String>> = rows.into_iter().map(|row| row.map(tuple)).collect();
+                format!("{rule} {rows:?}")
+            }
+            Some(Reason::Reckoned(r)) => {
+                let rows: Vec<String> = r.witnesses.iter().map(|row| tuple(*row)).collect();
+                format!("{} {:?} {rows:?}", r.reckoner, r.numbers)
+            }
+            other => format!("{other:?}"),
+        };
+        format!("{} {:?} {reason}", tuple(row), model.rank(row))
+    };
+    sentences.flat_map(|s| model.rows(s).into_iter().map(told).collect::<Vec<_>>()).collect()
 }
 
 #[test]

@@ -40,6 +40,7 @@ pub struct Round {
     /// The scheme under which the editor can show built-in pages.
     pages: Option<String>,
     lines: RefCell<BTreeMap<FileId, Rc<Lines>>>,
+    uris: RefCell<BTreeMap<FileId, Option<Uri>>>,
     shares: OnceCell<Rc<BTreeMap<(Value, Value), String>>>,
 }
 
@@ -52,11 +53,16 @@ impl Round {
         open: BTreeMap<Arc<str>, Uri>,
         pages: Option<String>,
     ) -> Self {
-        Self { checked, encoding, folder, open, pages, lines: RefCell::default(), shares: OnceCell::new() }
+        let (lines, uris, shares) = (RefCell::default(), RefCell::default(), OnceCell::new());
+        Self { checked, encoding, folder, open, pages, lines, uris, shares }
     }
 
     /// The editor's name of a file; none for a built-in page.
     pub fn uri(&self, file: FileId) -> Option<Uri> {
+        self.uris.borrow_mut().entry(file).or_insert_with(|| self.named(file)).clone()
+    }
+
+    fn named(&self, file: FileId) -> Option<Uri> {
         let file = self.checked.sources.file(file);
         if file.built_in {
             return None;

@@ -292,7 +292,8 @@ impl<'a> Server<'a> {
         let Some(seen) = self.farms.get_mut(&found.farm) else { return };
         let folder = seen.root.folder().map(PathBuf::from);
         let round = Round::new(found.checked, encoding, folder, open, self.client.pages.clone());
-        seen.round = Some((found.revision, round));
+        // What was found before is dropped only once this is told, as that takes a while.
+        let _before = seen.round.replace((found.revision, round));
         let is_current = seen.revision == found.revision;
         if let Some(token) = seen.progress.take() {
             self.progress(token, json!({ "kind": "end" }));

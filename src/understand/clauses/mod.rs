@@ -1,7 +1,7 @@
 //! Reads the entries of a journal: which slot of its frame each clause fills.
 //!
 //! Comes in: journal files in pieces, the frames, and the vocabulary of the program's tables. Goes
-//! out: entries, the journal's lexicon, and what did not read, one diagnostic for one matter. Whether
+//! out: entries, and what did not read, one diagnostic for one matter. Whether
 //! an entry is done, meant or withdrawn, and what follows from it, is for the diary.
 
 mod bookkeeping;
@@ -18,13 +18,13 @@ mod things;
 mod told;
 mod unknown;
 
-use std::sync::Arc;
+use std::{cell::OnceCell, collections::BTreeMap, sync::Arc};
 
 use near::Near;
 use reader::{Farm, Reader};
 
 use super::lexicon::{
-    Known, Lexicon, Line, NamedEntry, Vocabulary,
+    Asked, Given, Known, Lexicon, Line, NamedEntry, NamedFile, Names, Vocabulary,
     declared::{declares_several, is_plural},
     kinds::kind_word,
 };
@@ -32,7 +32,7 @@ use crate::{
     base::{
         diagnostic::Diagnostic,
         name::fold,
-        span::{Loc, Span},
+        span::{FileId, Loc, Span},
     },
     measure::{
         unit::System,
@@ -48,10 +48,9 @@ use crate::{
 /// The entries of a journal, read.
 #[derive(Debug, Clone, Default)]
 pub struct Reading {
-    /// Every entry that could be read, in the order of files and lines, numbered from 0.
-    pub entries: Vec<Entry>,
-    /// The words and names of the journal.
-    pub lexicon: Lexicon,
+    /// Every entry that could be read, by the files in order, in the order of lines. Their numbers are the
+    /// diary's to give.
+    pub files: Vec<(FileId, Arc<[Entry]>)>,
     /// Which gallon and ton the farm means, where it says so.
     pub system: Option<System>,
     /// What could not be read, in the order of files and lines. The files' own diagnostics are not
@@ -59,43 +58,128 @@ pub struct Reading {
     pub diagnostics: Vec<Diagnostic>,
 }
 
+impl Reading {
+    /// Every entry that could be read, in the order of files and lines.
+    pub fn entries(&self) -> Vec<Entry> {
+        self.files.iter().flat_map(|(_, entries)| entries.iter().cloned()).collect()
+    }
+}
+
 /// Reads every entry of these files. Entries under a heading that looks like a day and is none wait,
 /// but their names are known.
 pub fn read(files: &[JournalFile], frames: &Frames, words: impl Into<Arc<Vocabulary>>) -> Reading {
-    let mut files: Vec<&JournalFile> = files.iter().collect();
-    files.sort_by_key(|f| f.file);
-    let framed =
-        || files.iter().flat_map(|f| f.items.iter().filter_map(move |i| Some((*f, i, frames.get(&i.verb)?))));
-    let lines: Vec<Line<'_>> = framed().map(|(file, item, _)| Line::of(file, item)).collect();
-    let entries: Vec<NamedEntry<'_>> = framed()
-        .zip(&lines)
-        .map(|((_, item, frame), line)| (item, frame, line))
-        // `beds look dry` is talk.
+    Kept::default().read(files, frames, words)
+}
+
+/// What was read last time, file by file: a file whose text is the same, and of whose names none changed,
+/// reads as it did. Holds for one frame table and one vocabulary.
+#[derive(Debug, Clone, Default)]
+pub struct Kept {
+    files: BTreeMap<FileId, FileRead>,
+    system: Option<System>,
+}
+
+/// One file as it was read.
+#[derive(Debug, Clone)]
+struct FileRead {
+    text: Arc<str>,
+    given: Given,
+    /// What its entries asked of the names.
+    asked: Arc<Asked>,
+    entries: Arc<[Entry]>,
+    said: Arc<[Diagnostic]>,
+    said_of_asides: Arc<[Diagnostic]>,
+}
+
+impl Kept {
+    /// As [`read`].
+    pub fn read(
+        &mut self,
+        files: &[JournalFile],
+        frames: &Frames,
+        words: impl Into<Arc<Vocabulary>>,
+    ) -> Reading {
+        let mut files: Vec<&JournalFile> = files.iter().collect();
+        files.sort_by_key(|f| f.file);
+        let mut gone = std::mem::take(&mut self.files);
+        let before: Vec<Option<FileRead>> = files.iter().map(|f| gone.remove(&f.file)).collect();
+        // Entries in pieces, made only for files that are read anew.
+        let lines: Vec<OnceCell<Vec<_>>> = files.iter().map(|_| OnceCell::new()).collect();
+        let entries: Vec<OnceCell<Vec<NamedEntry<'_>>>> = files.iter().map(|_| OnceCell::new()).collect();
+        let named: Vec<_> = files
+            .iter()
+            .zip(&before)
+            .zip(lines.iter().zip(&entries))
+            .map(|((file, before), (lines, entries))| NamedFile {
+                before: before.as_ref().map(|b| (&b.given, b.text == file.text)),
+                entries: || {
+                    let framed = lines.get_or_init(|| framed(file, frames));
+                    entries.get_or_init(|| named_entries(framed)).as_slice()
+                },
+            })
+            .collect();
+        let gone: Vec<&Given> = gone.values().map(|f| &f.given).collect();
+        let (names, given, changes) = Names::of(&named, &gone);
+        let lexicon = Lexicon { words: words.into(), names };
+        let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
+        let near = Near::default();
+        let farm = Farm { lex: &lexicon, near: &near, frames, system };
+        let mut out = Reading { system, ..Reading::default() };
+        for (((file, before), named), given) in files.iter().zip(&before).zip(&named).zip(given) {
+            let stands =
+                |b: &&FileRead| b.text == file.text && self.system == system && !changes.touch(&b.asked);
+            let read = match before.as_ref().filter(stands) {
+                Some(before) => FileRead { given, ..before.clone() },
+                None => file_read(file, (named.entries)(), farm, given),
+            };
+            out.files.push((file.file, Arc::clone(&read.entries)));
+            self.files.insert(file.file, read);
+        }
+        self.system = system;
+        let of_entries = self.files.values().flat_map(|f| f.said.iter());
+        let of_asides = self.files.values().flat_map(|f| f.said_of_asides.iter());
+        out.diagnostics.extend(of_entries.chain(of_asides).cloned());
+        out.diagnostics.sort_by_key(|d| d.primary.as_ref().map(|l| l.loc));
+        out
+    }
+}
+
+/// The items of a file that begin with a verb of the frame table.
+fn framed<'a>(file: &'a JournalFile, frames: &'a Frames) -> Vec<(&'a Item, &'a Frame, Line<'a>)> {
+    let framed = file.items.iter().filter_map(|item| Some((item, frames.get(&item.verb)?)));
+    framed.map(|(item, frame)| (item, frame, Line::of(file, item))).collect()
+}
+
+/// Those of them that are entries: `beds look dry` is talk.
+fn named_entries<'a>(framed: &'a [(&'a Item, &'a Frame, Line<'a>)]) -> Vec<NamedEntry<'a>> {
+    let entries = framed.iter().map(|(item, frame, line)| (*item, *frame, line));
+    entries
         .filter(|(item, _, line)| !is_plural(&item.written) || declares_several(line, &item.written))
-        .collect();
-    let lexicon = Lexicon::of(words.into(), &entries);
-    let system = files.iter().find_map(|f| f.system).map(|(system, _)| system);
-    let mut out = Reading { system, ..Reading::default() };
-    let near = Near::default();
-    let farm = Farm { lex: &lexicon, near: &near, frames, system };
-    for (item, frame, line) in entries {
+        .collect()
+}
+
+/// Reads one file.
+fn file_read(file: &JournalFile, named: &[NamedEntry<'_>], farm: Farm<'_>, given: Given) -> FileRead {
+    let (mut entries, mut said, mut of_asides) = (Vec::new(), Vec::new(), Vec::new());
+    farm.lex.names.asked();
+    for (item, frame, line) in named {
         if item.when == When::Waiting {
             continue;
         }
         let mut reader = Reader::new(farm, frame, item, line, days_of(item));
-        if let Some(mut entry) = entry(&mut reader, 0) {
-            entry.id = EntryId(u32::try_from(out.entries.len()).unwrap_or(u32::MAX));
-            out.entries.push(entry);
-        }
+        entries.extend(entry(&mut reader, 0));
         reader.show_mended();
-        out.diagnostics.append(&mut reader.said);
+        said.append(&mut reader.said);
     }
-    for file in files {
-        asides(file, farm, &mut out.diagnostics);
+    asides(file, farm, &mut of_asides);
+    FileRead {
+        text: Arc::clone(&file.text),
+        given,
+        asked: Arc::new(farm.lex.names.asked()),
+        entries: entries.into(),
+        said: said.into(),
+        said_of_asides: of_asides.into(),
     }
-    out.diagnostics.sort_by_key(|d| d.primary.as_ref().map(|l| l.loc));
-    out.lexicon = lexicon;
-    out
 }
 
 fn days_of(item: &Item) -> Option<crate::measure::date::Days> {

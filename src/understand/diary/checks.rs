@@ -11,7 +11,7 @@ use crate::{
         name::{find_name, fold, nearest},
     },
     measure::{
-        date::{long, words},
+        date::{Days, long, words},
         display,
         value::Value,
     },
@@ -217,24 +217,47 @@ pub fn counts(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnosti
     }
 }
 
+/// Circles found last time, and the facts they were found in.
+#[derive(Debug, Clone, Default)]
+pub struct Circles {
+    facts: Vec<Fact>,
+    found: Vec<(Days, Vec<Value>)>,
+}
+
+impl Circles {
+    /// Things between which stuff went round in a circle on one day.
+    fn of(&mut self, facts: &[Fact], cx: &Context<'_>) -> &[(Days, Vec<Value>)] {
+        let lineage = |f: &&Fact| cx.phrases.lineage.contains_key(&f.sentence);
+        if !self.facts.iter().eq(facts.iter().filter(lineage)) {
+            self.facts = facts.iter().filter(lineage).cloned().collect();
+            let given = self.facts.iter().filter_map(|f| {
+                Some(Given {
+                    input: *cx.phrases.lineage.get(&f.sentence)?,
+                    values: &f.values,
+                    entry: match f.source {
+                        FactSource::Entry(e) => Some(e),
+                        _ => None,
+                    },
+                    planned: f.planned,
+                })
+            });
+            self.found = registry::circles(&given.collect::<Vec<_>>());
+        }
+        &self.found
+    }
+}
+
 /// Stuff that went round in a circle on one day: which came first cannot be told.
-pub fn circles(facts: &[Fact], cx: &Context<'_>, entries: &[Entry], said: &mut Vec<Diagnostic>) {
-    let given: Vec<Given<'_>> = facts
-        .iter()
-        .filter_map(|f| {
-            Some(Given {
-                input: *cx.phrases.lineage.get(&f.sentence)?,
-                values: &f.values,
-                entry: match f.source {
-                    FactSource::Entry(e) => Some(e),
-                    _ => None,
-                },
-                planned: f.planned,
-            })
-        })
-        .collect();
+pub fn circles(
+    facts: &[Fact],
+    cx: &Context<'_>,
+    entries: &[Entry],
+    known: &mut Circles,
+    said: &mut Vec<Diagnostic>,
+) {
     let mut told = BTreeSet::new();
-    for (days, round) in registry::circles(&given) {
+    for (days, round) in known.of(facts, cx) {
+        let days = *days;
         let names: Vec<String> = round
             .iter()
             .map(|v| match v {

@@ -12,11 +12,12 @@ use crate::{
     base::name::fold,
     measure::{
         date::Days,
+        number::Range,
         unit::Dimension,
-        value::{BlankType, Quantity, Thing, Value},
+        value::{BlankType, EntryId, Quantity, Thing, Value},
     },
     model::{
-        entry::Entry,
+        entry::{Entry, Filled, Group},
         program::{Fact, FactSource},
     },
 };
@@ -54,27 +55,111 @@ type Containers = BTreeMap<Arc<str>, Quantity>;
 /// cut off here rather than let one slip fill the memory.
 const MOST: usize = 4_000;
 
-/// All facts of the diary.
-pub fn say(
-    counting: &[Entry],
-    things: &[Named],
-    ground: &Ground,
-    containers: &Containers,
-    cx: &Context<'_>,
-) -> Vec<Fact> {
-    let mut out: BTreeSet<Fact> = BTreeSet::new();
-    for e in counting.iter().filter(|e| !is_bookkeeping(e, cx)) {
-        for g in &e.groups {
-            let fills = fills(e, g, ground, &cx.phrases.unhurt, cx);
-            for phrase in cx.phrases.of(&e.verb) {
-                if holds(phrase, &fills) {
-                    fill(phrase, &fills, e, &mut out);
+/// What entries said last time, and what they said it from.
+#[derive(Debug, Clone, Default)]
+pub struct Said {
+    counting: Vec<Entry>,
+    areas: BTreeMap<Thing, Range>,
+    /// The facts of the entries alone, in order.
+    facts: Vec<Fact>,
+}
+
+impl Said {
+    /// All facts of the diary, in order. Only entries that are not what they were are asked what they say.
+    pub fn say(
+        &mut self,
+        counting: Vec<Entry>,
+        things: &[Named],
+        ground: &Ground,
+        containers: &Containers,
+        cx: &Context<'_>,
+    ) -> Vec<Fact> {
+        if self.areas != ground.areas {
+            *self = Self { areas: ground.areas.clone(), ..Self::default() };
+        }
+        let before = self.counting.iter().zip(&counting).take_while(|(a, b)| say_alike(a, b)).count();
+        let (was, is) = (self.counting.len(), counting.len());
+        let after = (self.counting.iter().rev().zip(counting.iter().rev()))
+            .take(was.min(is) - before)
+            .take_while(|(a, b)| say_alike(a, b))
+            .count();
+        self.forget(before, after, &counting);
+        let changed = counting.get(before..is - after).unwrap_or_default();
+        let mut new: BTreeSet<Fact> = BTreeSet::new();
+        for e in changed.iter().filter(|e| !is_bookkeeping(e, cx)) {
+            for g in &e.groups {
+                let fills = fills(e, g, ground, &cx.phrases.unhurt, cx);
+                for phrase in cx.phrases.of(&e.verb) {
+                    if holds(phrase, &fills) {
+                        fill(phrase, &fills, e, &mut new);
+                    }
                 }
             }
         }
+        self.counting = counting;
+        self.facts = merged(std::mem::take(&mut self.facts), new);
+        let mut of_things: BTreeSet<Fact> = BTreeSet::new();
+        say_of_things(things, ground, containers, cx, &mut of_things);
+        merged(self.facts.clone(), of_things)
     }
-    say_of_things(things, ground, containers, cx, &mut out);
-    out.into_iter().collect()
+
+    /// Drops what was said by entries that are not among the first `before` and the last `after`, and gives
+    /// those their numbers of now.
+    fn forget(&mut self, before: usize, after: usize, counting: &[Entry]) {
+        let (was, is) = (self.counting.len(), counting.len());
+        let pairs = self.counting.iter().take(before).zip(counting);
+        let pairs = pairs.chain(self.counting.iter().skip(was - after).zip(counting.iter().skip(is - after)));
+        let mut numbers: Vec<Option<EntryId>> = Vec::new();
+        for (old, new) in pairs {
+            let at = old.id.0 as usize;
+            if numbers.len() <= at {
+                numbers.resize(at + 1, None);
+            }
+            numbers[at] = Some(new.id);
+        }
+        self.facts.retain_mut(|fact| match &mut fact.source {
+            FactSource::Entry(id) => match numbers.get(id.0 as usize) {
+                Some(Some(new)) => {
+                    *id = *new;
+                    true
+                }
+                _ => false,
+            },
+            FactSource::Page(_) | FactSource::Given => true,
+        });
+        // Where a correction came or went, entries may have changed places.
+        if !numbers.iter().flatten().is_sorted() {
+            self.facts.sort();
+        }
+    }
+}
+
+/// Whether two entries say the same, wherever they stand.
+fn say_alike(a: &Entry, b: &Entry) -> bool {
+    let told = |e: &Entry| (e.days, e.clock, is_plan(e));
+    let groups = |(a, b): (&Group, &Group)| {
+        let slots = |(a, b): (&Filled, &Filled)| a.slot == b.slot && a.filler == b.filler;
+        a.slots.len() == b.slots.len() && a.slots.iter().zip(&b.slots).all(slots)
+    };
+    a.verb == b.verb
+        && told(a) == told(b)
+        && a.groups.len() == b.groups.len()
+        && a.groups.iter().zip(&b.groups).all(groups)
+}
+
+/// Facts in order, with others among them; what both say is said once.
+fn merged(facts: Vec<Fact>, others: BTreeSet<Fact>) -> Vec<Fact> {
+    let mut out = Vec::with_capacity(facts.len() + others.len());
+    let mut facts = facts.into_iter().peekable();
+    for other in others {
+        while let Some(fact) = facts.next_if(|fact| *fact < other) {
+            out.push(fact);
+        }
+        let _ = facts.next_if_eq(&other);
+        out.push(other);
+    }
+    out.extend(facts);
+    out
 }
 
 fn holds(phrase: &Phrase, fills: &Fills) -> bool {

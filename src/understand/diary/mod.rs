@@ -21,14 +21,17 @@ mod pots;
 mod things;
 mod written;
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 use chrono::NaiveDate;
 
+use checks::Circles;
+use facts::Said;
 pub use phrases::Phrases;
+use written::Counted;
 
 use crate::{
-    base::{diagnostic::Diagnostic, source::Sources},
+    base::{diagnostic::Diagnostic, source::Sources, span::FileId},
     measure::{unit::System, value::EntryId},
     model::{
         diary::Diary,
@@ -65,7 +68,95 @@ impl Context<'_> {
 type Counting = Vec<Entry>;
 
 /// Settles entries into a diary. `entries` may come in any order.
-pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnostic>) {
+pub fn settle(entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnostic>) {
+    let entries = upto(entries, cx);
+    let units = [Arc::new(written::counted(&entries, cx))];
+    anew(entries, &units, cx, &mut Told::default())
+}
+
+/// What was settled last time, for when most or all of it is the same again. Holds for one frame table and
+/// its phrases.
+#[derive(Debug, Clone, Default)]
+pub struct Kept {
+    last: Option<Last>,
+    told: Told,
+    /// The units that each file's entries write.
+    units: BTreeMap<FileId, (Arc<[Entry]>, Arc<Counted>)>,
+}
+
+/// What entries said last time, and what was found in it.
+#[derive(Debug, Clone, Default)]
+struct Told {
+    said: Said,
+    circles: Circles,
+}
+
+/// A diary, and all it was settled from.
+#[derive(Debug, Clone)]
+struct Last {
+    today: NaiveDate,
+    as_of: Option<NaiveDate>,
+    system: Option<System>,
+    files: Vec<(FileId, Arc<[Entry]>)>,
+    texts: Vec<Arc<str>>,
+    diary: Arc<Diary>,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Kept {
+    /// As [`settle`], of the entries of these files.
+    pub fn settle(
+        &mut self,
+        files: &[(FileId, Arc<[Entry]>)],
+        cx: &Context<'_>,
+    ) -> (Arc<Diary>, Vec<Diagnostic>) {
+        if let Some(last) = self.last.as_ref().filter(|last| last.stands(files, cx)) {
+            return (Arc::clone(&last.diary), last.diagnostics.clone());
+        }
+        let entries = upto(files.iter().flat_map(|(_, entries)| entries.iter().cloned()).collect(), cx);
+        let system = self.last.as_ref().is_some_and(|last| last.system == cx.system);
+        let mut before = std::mem::take(&mut self.units);
+        let mut units = Vec::with_capacity(files.len());
+        for (file, entries) in files {
+            let known = before.remove(file).filter(|(was, _)| system && Arc::ptr_eq(was, entries));
+            let counted = known.map_or_else(|| Arc::new(written::counted(entries, cx)), |(_, c)| c);
+            units.push(Arc::clone(&counted));
+            self.units.insert(*file, (Arc::clone(entries), counted));
+        }
+        let (diary, diagnostics) = anew(entries, &units, cx, &mut self.told);
+        let diary = Arc::new(diary);
+        self.last = Some(Last {
+            today: cx.today,
+            as_of: cx.as_of,
+            system: cx.system,
+            files: files.to_vec(),
+            texts: files.iter().map(|(id, _)| Arc::clone(&cx.sources.file(*id).text)).collect(),
+            diary: Arc::clone(&diary),
+            diagnostics: diagnostics.clone(),
+        });
+        (diary, diagnostics)
+    }
+}
+
+impl Last {
+    /// Whether these files settle as those did: their entries are the same, and so is the text up to the last
+    /// of them, which settling quotes and counts lines in.
+    fn stands(&self, files: &[(FileId, Arc<[Entry]>)], cx: &Context<'_>) -> bool {
+        let same = |((was, now), text): ((&(FileId, Arc<[Entry]>), &(FileId, Arc<[Entry]>)), &Arc<str>)| {
+            let here = &cx.sources.file(now.0).text;
+            let end = now.1.iter().map(|e| e.loc.span.end as usize).max().unwrap_or(0);
+            was.0 == now.0
+                && (Arc::ptr_eq(&was.1, &now.1) || was.1 == now.1)
+                && (text == here || text.get(..end).is_some_and(|t| here.starts_with(t)))
+        };
+        (self.today, self.as_of, self.system) == (cx.today, cx.as_of, cx.system)
+            && self.files.len() == files.len()
+            && self.files.iter().zip(files).zip(&self.texts).all(same)
+    }
+}
+
+/// The entries in order, those that are too late left out, each with its number.
+fn upto(mut entries: Vec<Entry>, cx: &Context<'_>) -> Vec<Entry> {
     entries.sort_by_key(|e| e.loc);
     if let Some(last) = cx.as_of {
         entries.retain(|e| e.days.is_none_or(|d| d.first <= last));
@@ -73,6 +164,15 @@ pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnost
     for (n, e) in entries.iter_mut().enumerate() {
         e.id = EntryId(u32::try_from(n).unwrap_or(u32::MAX));
     }
+    entries
+}
+
+fn anew(
+    mut entries: Vec<Entry>,
+    units: &[Arc<Counted>],
+    cx: &Context<'_>,
+    told: &mut Told,
+) -> (Diary, Vec<Diagnostic>) {
     let mut said = Vec::new();
     let kept: Vec<bool> = entries.iter().map(|e| checks::dated(e, cx, &mut said)).collect();
     for e in &mut entries {
@@ -100,11 +200,11 @@ pub fn settle(mut entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnost
     checks::things(&things, &counting, cx, &mut said);
     checks::order(&entries, &kept, &mut said);
     checks::counts(&mut counting, cx, &mut said);
-    let facts = facts::say(&counting, &things, &ground, &containers, cx);
-    checks::circles(&facts, cx, &entries, &mut said);
-    let units = written::units(&entries, cx, &mut said);
+    let facts = told.said.say(counting, &things, &ground, &containers, cx);
+    checks::circles(&facts, cx, &entries, &mut told.circles, &mut said);
+    let units = written::units(units, &mut said);
     let things = things.into_iter().map(|t| t.known).collect();
-    let diary = Diary { entries, facts, things, allows, closings, units, containers };
+    let diary = Diary { entries, facts: Arc::new(facts), things, allows, closings, units, containers };
     (diary, said)
 }
 

@@ -3,7 +3,7 @@
 //! Comes in: the entries' texts. Goes out: for each dimension the units written, most first, for display; and
 //! one diagnostic if gallon, quart, pint or ton is used while the farm does not say which it keeps.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 use crate::{
     base::{
@@ -20,28 +20,45 @@ use crate::{
 
 use super::Context;
 
-/// The units written for each dimension, the one written most first; equals by the alphabet. Areas of
-/// which none is written go by the unit of lengths.
-pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) -> Units {
-    let mut counts: BTreeMap<(Dimension, Unit), usize> = BTreeMap::new();
-    let mut unsettled: Option<(Loc, String, Unit, Unit)> = None;
+/// The units that some entries write, counted.
+#[derive(Debug, Clone, Default)]
+pub struct Counted {
+    counts: BTreeMap<(Dimension, Unit), usize>,
+    /// The first that means two things: where, the word, and which two.
+    unsettled: Option<(Loc, String, Unit, Unit)>,
+}
+
+/// Counts the units of entries.
+pub fn counted(entries: &[Entry], cx: &Context<'_>) -> Counted {
+    let mut out = Counted::default();
     for e in entries {
         for (at, meant, len) in in_text(cx.text(e.loc)) {
             match meant.settle(cx.system) {
                 Some(u) => {
                     if let Some(d) = u.dimension() {
-                        *counts.entry((d, u)).or_default() += 1;
+                        *out.counts.entry((d, u)).or_default() += 1;
                     }
                 }
                 None => {
                     let Meant::Either { us, imperial } = meant else { continue };
                     let start = e.loc.span.start as usize + at;
                     let loc = Loc::new(e.loc.file, Span::new(start, start + len));
-                    unsettled.get_or_insert_with(|| (loc, cx.text(loc).to_owned(), us, imperial));
+                    out.unsettled.get_or_insert_with(|| (loc, cx.text(loc).to_owned(), us, imperial));
                 }
             }
         }
     }
+    out
+}
+
+/// The units written for each dimension, the one written most first; equals by the alphabet. Areas of
+/// which none is written go by the unit of lengths. What was counted is in the order of files.
+pub fn units(all: &[Arc<Counted>], said: &mut Vec<Diagnostic>) -> Units {
+    let mut counts: BTreeMap<(Dimension, Unit), usize> = BTreeMap::new();
+    for (unit, n) in all.iter().flat_map(|c| &c.counts) {
+        *counts.entry(*unit).or_default() += n;
+    }
+    let unsettled = all.iter().find_map(|c| c.unsettled.as_ref());
     if let Some((loc, word, us, imperial)) = unsettled {
         let in_us = us.quantity(number::Range::exact(1.0));
         let in_imperial = imperial.quantity(number::Range::exact(1.0));
@@ -57,7 +74,7 @@ pub fn units(entries: &[Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) ->
                 Severity::Hint,
                 format!("a {word} may be US or imperial{gap}; until the farm says which, the amount is open"),
             )
-            .at(loc, "which?")
+            .at(*loc, "which?")
             .remark(RemarkKind::Write, "- farm: imperial")
             .remark(RemarkKind::Write, "- farm: US"),
         );

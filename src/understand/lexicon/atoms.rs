@@ -96,6 +96,11 @@ impl PieceAtoms {
         self.text.get(self.start(n)?..end)
     }
 
+    /// How many pieces there are.
+    pub fn pieces(&self) -> usize {
+        self.firsts.len().saturating_sub(1)
+    }
+
     /// The first atom of a piece, if it has one.
     pub fn first(&self, piece: usize) -> Option<&str> {
         let n = *self.firsts.get(piece)?;
@@ -198,7 +203,22 @@ impl<T: Default> AtomTable<T> {
 impl<T> AtomTable<T> {
     /// The value under exactly these atoms.
     pub fn get(&self, atoms: &[Box<str>]) -> Option<&T> {
-        self.values.get(atoms.join(" ").as_str())
+        self.joined(&atoms.join(" "))
+    }
+
+    /// The value under exactly these atoms, a space between them.
+    pub fn joined(&self, atoms: &str) -> Option<&T> {
+        self.values.get(atoms)
+    }
+
+    /// Whether nothing is kept.
+    pub fn is_empty(&self) -> bool {
+        self.values.is_empty()
+    }
+
+    /// The first atoms of what is kept.
+    pub fn firsts(&self) -> impl Iterator<Item = &str> {
+        self.lengths.keys().map(|k| &**k)
     }
 
     /// Changes every value. The order is no order.

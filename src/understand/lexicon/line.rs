@@ -2,7 +2,7 @@
 //!
 //! Comes in: an item and its file. Goes out: a line that names are looked up in. It reads no clause.
 
-use std::cell::OnceCell;
+use std::{cell::OnceCell, sync::Arc};
 
 use super::{
     atoms::PieceAtoms,
@@ -27,7 +27,7 @@ pub struct Line<'a> {
     /// The pieces.
     pub pieces: &'a [Piece],
     /// The atoms of the pieces.
-    pub atoms: PieceAtoms,
+    pub atoms: Arc<PieceAtoms>,
     folded: Vec<Box<str>>,
     marks: Vec<Marks>,
     /// The unit spelt at each piece, found when it is first asked for.
@@ -58,7 +58,7 @@ impl<'a> Line<'a> {
             file: file.file,
             text: &file.text,
             pieces: &item.pieces,
-            atoms: PieceAtoms::of(&file.text, &item.pieces),
+            atoms: Arc::new(PieceAtoms::of(&file.text, &item.pieces)),
             marks: found,
             folded,
             units: item.pieces.iter().map(|_| OnceCell::new()).collect(),

@@ -3,6 +3,7 @@
 //! Comes in: table facts, and every entry in pieces. Goes out: lookups at any place of an entry, and
 //! near misses worth offering. It fills no slot.
 
+mod asked;
 mod atoms;
 pub mod declared;
 pub mod kinds;
@@ -13,9 +14,10 @@ mod vocabulary;
 
 use std::sync::Arc;
 
+pub use asked::Asked;
 pub use atoms::number_forms;
 pub use line::Line;
-pub use names::{Entry as NamedEntry, Known, Names};
+pub use names::{Entry as NamedEntry, Given, Known, NamedFile, Names};
 pub use vocabulary::{Meaning, Measure, Vocabulary};
 
 use crate::base::name::{fold, slip};
@@ -30,11 +32,6 @@ pub struct Lexicon {
 }
 
 impl Lexicon {
-    /// The lexicon of a vocabulary and these entries, in the order of files and lines.
-    pub fn of(words: Arc<Vocabulary>, entries: &[NamedEntry<'_>]) -> Self {
-        Self { words, names: Names::of(entries) }
-    }
-
     /// A word of one of `kinds` at a piece of a line, and the piece after it.
     pub fn word_at(
         &self,

@@ -1,13 +1,15 @@
 //! The names of a journal: found wherever an entry begins, declares or mentions one.
 //!
-//! Comes in: every entry's line and its frame. Goes out: known names by folded spelling, with kind
-//! and beginning. It judges no name; an unknown lot is known here as one that never began.
+//! Comes in: every entry's line and its frame, file by file, and what a file gave before. Goes out: known
+//! names by folded spelling, with kind and beginning. It judges no name; an unknown lot is known here as one
+//! that never began. A file in which nothing changed, and no name it asked for, gives what it gave.
 
 use std::{collections::BTreeMap, sync::Arc};
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::{
+    asked::{Asked, Changes, Listener},
     atoms::{AtomTable, PieceAtoms, atoms},
     declared::declared,
     kinds::{PLACES, kind_word, suits},
@@ -46,24 +48,118 @@ pub struct Names {
     loose: FxHashSet<usize>,
     /// Where a room was said for a bed: the bed and the room's name.
     housed: Vec<(Thing, Thing)>,
+    /// What the file under way adds.
+    adds: Vec<Add>,
+    added: FxHashSet<(Box<str>, Vec<Box<str>>)>,
+    /// The container words it adds.
+    own_units: Vec<(Vec<Box<str>>, Arc<str>)>,
+    listener: Listener,
+}
+
+/// One name that a file adds.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Add {
+    pub(super) atoms: Vec<Box<str>>,
+    pub(super) kind: Box<str>,
+    pub(super) name: Box<str>,
+    pub(super) began: bool,
+    loc: Loc,
+}
+
+/// What one file gave to the names, and what it asked of those before it.
+#[derive(Debug, Clone, Default)]
+pub struct Given {
+    began: Arc<[Add]>,
+    units: Arc<[(Vec<Box<str>>, Arc<str>)]>,
+    mentions: Arc<[Add]>,
+    housed: Arc<[(Thing, Thing)]>,
+    people: Arc<[Add]>,
+    /// For its mentions, and for its people.
+    asked: [Arc<Asked>; 2],
+}
+
+/// A file as its names are looked for.
+pub struct NamedFile<'a, F> {
+    /// What it gave before, and whether its text is still what it was then.
+    pub before: Option<(&'a Given, bool)>,
+    /// Its entries, in order.
+    pub entries: F,
 }
 
 /// An entry as names are looked for in it.
 pub type Entry<'a> = (&'a Item, &'a Frame, &'a Line<'a>);
 
 impl Names {
-    /// Every name of these entries, which are in the order of files and lines.
-    pub fn of(entries: &[Entry<'_>]) -> Self {
+    /// Every name of these files, what each of them gives, and which names are no longer as they were.
+    /// `gone` gave some before and is no more.
+    pub fn of<'a, F>(files: &[NamedFile<'a, F>], gone: &[&Given]) -> (Self, Vec<Given>, Changes)
+    where
+        F: Fn() -> &'a [Entry<'a>],
+    {
         let mut out = Self::default();
+        let mut changes = Changes::default();
+        let mut given: Vec<Given> = files.iter().map(|_| Given::default()).collect();
+        for gone in gone {
+            for adds in [&gone.began, &gone.mentions, &gone.people] {
+                changes.between(adds, &[]);
+            }
+            if !gone.units.is_empty() || !gone.housed.is_empty() {
+                changes.everything();
+            }
+        }
+        let nothing = Given::default();
         // Names that begin somewhere come first: they decide where a mention ends.
-        for entry in entries {
-            out.beginnings(*entry);
+        for (file, given) in files.iter().zip(&mut given) {
+            let (before, same) = file.before.unwrap_or((&nothing, false));
+            if same {
+                out.again(&before.began);
+                before.units.iter().for_each(|(atoms, name)| out.add_unit(atoms, name));
+                given.began = Arc::clone(&before.began);
+                given.units = Arc::clone(&before.units);
+                continue;
+            }
+            (file.entries)().iter().for_each(|entry| out.beginnings(*entry));
+            given.began = out.taken();
+            given.units = std::mem::take(&mut out.own_units).into();
+            changes.between(&before.began, &given.began);
+            if before.units != given.units {
+                changes.everything();
+            }
         }
-        for entry in entries {
-            out.mentions(*entry);
+        for (file, given) in files.iter().zip(&mut given) {
+            let (before, same) = file.before.unwrap_or((&nothing, false));
+            let [asked, _] = &before.asked;
+            if same && !changes.touch(asked) {
+                out.again(&before.mentions);
+                out.housed.extend(before.housed.iter().cloned());
+                given.mentions = Arc::clone(&before.mentions);
+                given.housed = Arc::clone(&before.housed);
+                given.asked[0] = Arc::clone(asked);
+                continue;
+            }
+            let housed = out.housed.len();
+            (file.entries)().iter().for_each(|entry| out.mentions(*entry));
+            given.mentions = out.taken();
+            given.housed = out.housed.get(housed..).unwrap_or_default().into();
+            given.asked[0] = Arc::new(out.listener.take());
+            changes.between(&before.mentions, &given.mentions);
+            if before.housed != given.housed {
+                changes.everything();
+            }
         }
-        for entry in entries {
-            out.people(*entry);
+        for (file, given) in files.iter().zip(&mut given) {
+            let (before, same) = file.before.unwrap_or((&nothing, false));
+            let [_, asked] = &before.asked;
+            if same && !changes.touch(asked) {
+                out.again(&before.people);
+                given.people = Arc::clone(&before.people);
+                given.asked[1] = Arc::clone(asked);
+                continue;
+            }
+            (file.entries)().iter().for_each(|entry| out.people(*entry));
+            given.people = out.taken();
+            given.asked[1] = Arc::new(out.listener.take());
+            changes.between(&before.people, &given.people);
         }
         out.settle();
         let housed = std::mem::take(&mut out.housed);
@@ -73,28 +169,60 @@ impl Names {
                 out.rooms.entry(known).or_default().push(bed);
             }
         }
-        out
+        out.listener.take();
+        (out, given, changes)
+    }
+
+    /// What was asked since this was last called.
+    pub fn asked(&self) -> Asked {
+        self.listener.take()
+    }
+
+    /// Adds what a file added before.
+    fn again(&mut self, adds: &[Add]) {
+        adds.iter().for_each(|add| self.put(add));
+    }
+
+    /// What the file under way added.
+    fn taken(&mut self) -> Arc<[Add]> {
+        self.added.clear();
+        std::mem::take(&mut self.adds).into()
     }
 
     fn add(&mut self, kind: &str, name: &str, loc: Loc, began: bool) {
-        let key = atoms(name);
-        let Some(numbers) = self.table.entry(&key) else { return };
+        let add = Add { atoms: atoms(name), kind: kind.into(), name: name.into(), began, loc };
+        self.put(&add);
+        // A name said again in the same file adds nothing.
+        if self.added.insert((add.kind.clone(), add.atoms.clone())) {
+            self.adds.push(add);
+        }
+    }
+
+    fn put(&mut self, add: &Add) {
+        let Add { atoms, kind, name, began, loc } = add;
+        let Some(numbers) = self.table.entry(atoms) else { return };
         let same =
-            numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == *kind));
+            numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == **kind));
         match same.and_then(|n| self.known.get_mut(n)) {
             Some(known) => {
-                if began && known.began.is_none() {
-                    known.began = Some(loc);
+                if *began && known.began.is_none() {
+                    known.began = Some(*loc);
                 }
             }
             None => {
                 numbers.push(self.known.len());
                 self.known.push(Known {
-                    thing: Thing { kind: kind.into(), name: name.into() },
-                    began: began.then_some(loc),
-                    first: loc,
+                    thing: Thing { kind: (**kind).into(), name: (**name).into() },
+                    began: began.then_some(*loc),
+                    first: *loc,
                 });
             }
+        }
+    }
+
+    fn add_unit(&mut self, atoms: &[Box<str>], name: &Arc<str>) {
+        if let Some(unit) = self.units.entry(atoms) {
+            unit.get_or_insert_with(|| Arc::clone(name));
         }
     }
 
@@ -105,13 +233,13 @@ impl Names {
             if *frame.verb == *"unit" {
                 let name = line.slice(0, found.next);
                 let all = atoms(&name);
+                let name: Arc<str> = name.into();
                 let mut forms = all.clone();
                 let Some(last) = forms.pop() else { return };
                 for form in super::atoms::number_forms(&last) {
                     forms.push(form.into());
-                    if let Some(unit) = self.units.entry(&forms) {
-                        unit.get_or_insert_with(|| name.as_str().into());
-                    }
+                    self.add_unit(&forms, &name);
+                    self.own_units.push((forms.clone(), Arc::clone(&name)));
                     forms.pop();
                 }
                 return;
@@ -340,11 +468,12 @@ impl Names {
     /// The longest name at a piece that has a thing of a kind that `fits`, and the piece after it.
     pub fn at<'a>(
         &'a self,
-        pieces: &PieceAtoms,
+        pieces: &Arc<PieceAtoms>,
         from: usize,
         until: usize,
         fits: impl Fn(&str) -> bool,
     ) -> Option<(&'a Known, usize)> {
+        self.listener.line(pieces);
         self.table.at(pieces, from, until).find_map(|(numbers, next)| {
             let known = numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))?;
             Some((known, next))
@@ -365,32 +494,38 @@ impl Names {
 
     /// The thing of that name and of a kind that `fits`.
     pub fn whole(&self, name: &str, fits: impl Fn(&str) -> bool) -> Option<&Known> {
-        let numbers = self.table.get(&atoms(name))?;
+        let atoms = atoms(name).join(" ");
+        self.listener.name(&atoms);
+        let numbers = self.table.joined(&atoms)?;
         numbers.iter().filter_map(|n| self.known.get(*n)).find(|k| fits(&k.thing.kind))
     }
 
     /// The farm's own container word at a piece.
     pub fn unit_at<'a>(
         &'a self,
-        pieces: &PieceAtoms,
+        pieces: &Arc<PieceAtoms>,
         from: usize,
         until: usize,
     ) -> Option<(&'a Arc<str>, usize)> {
+        self.listener.line(pieces);
         self.units.at(pieces, from, until).find_map(|(name, next)| name.as_ref().map(|n| (n, next)))
     }
 
     /// Every known thing, in order of first mention.
     pub fn all(&self) -> &[Known] {
+        self.listener.all();
         &self.known
     }
 
     /// The beds declared in a room.
     pub fn beds_in(&self, room: &Thing) -> &[Thing] {
+        self.listener.all();
         self.rooms.get(room).map_or(&[], Vec::as_slice)
     }
 
     /// Things of a kind that suits a slot.
     pub fn suiting(&self, takes: &str) -> impl Iterator<Item = &Known> {
+        self.listener.all();
         self.known.iter().filter(move |k| suits(takes, &k.thing.kind))
     }
 
