@@ -219,7 +219,7 @@ impl Checked {
             planned: false,
             source: FactSource::Given,
         };
-        let facts: Vec<Fact> = self.diary.facts.iter().cloned().chain([asks]).collect();
+        let facts: Vec<Arc<Fact>> = self.diary.facts.iter().cloned().chain([Arc::new(asks)]).collect();
         let (model, _) = infer::run(&self.prepared, &facts);
         let known = explain::Known { model: &model, ..known };
         Ok(Trace { content: Some(explain::content::content(&known, &value, day)), ..trace })

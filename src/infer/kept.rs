@@ -3,7 +3,7 @@
 //! Comes in: facts, again and again, mostly with few changes. Goes out: the model of each. Beside the last model
 //! one is kept that more facts only add to: what stood before the entry under the pen. It changes no result.
 
-use std::sync::Arc;
+use std::{cmp::Ordering, sync::Arc};
 
 use super::Prepared;
 use crate::{
@@ -14,10 +14,13 @@ use crate::{
 /// How many interners may lie under a kept model's, one for each time that it was added to.
 const MOST_LAYERS: usize = 6;
 
+/// Facts in order, mostly those of before.
+type Facts = Arc<Vec<Arc<Fact>>>;
+
 /// A model, and the facts it follows from.
 #[derive(Debug, Clone)]
 struct Known {
-    facts: Arc<Vec<Fact>>,
+    facts: Facts,
     model: Arc<Model>,
 }
 
@@ -32,7 +35,11 @@ pub struct Kept {
 
 impl Kept {
     /// As [`super::run`]. The facts are in order.
-    pub fn run(&mut self, prepared: &Arc<Prepared>, facts: &Arc<Vec<Fact>>) -> (Arc<Model>, Vec<Diagnostic>) {
+    pub fn run(
+        &mut self,
+        prepared: &Arc<Prepared>,
+        facts: &Arc<Vec<Arc<Fact>>>,
+    ) -> (Arc<Model>, Vec<Diagnostic>) {
         if !self.by.as_ref().is_some_and(|by| Arc::ptr_eq(by, prepared)) {
             *self = Self { by: Some(Arc::clone(prepared)), ..Self::default() };
         }
@@ -42,7 +49,7 @@ impl Kept {
         (model, said)
     }
 
-    fn model(&mut self, prepared: &Prepared, facts: &Arc<Vec<Fact>>) -> Arc<Model> {
+    fn model(&mut self, prepared: &Prepared, facts: &Facts) -> Arc<Model> {
         let Some(last) = self.last.take() else { return self.anew(prepared, facts) };
         if last.facts == *facts {
             return last.model;
@@ -58,7 +65,7 @@ impl Kept {
         } else if more.len() * 8 > common.len() {
             return self.anew(prepared, facts);
         } else {
-            let model = Arc::new(prepared.on(&common));
+            let model = Arc::new(prepared.on(&common.iter().map(|f| &***f).collect::<Vec<_>>()));
             let facts = Arc::new(common.into_iter().cloned().collect());
             self.base = Some(Known { facts, model });
         }
@@ -68,8 +75,8 @@ impl Kept {
         }
     }
 
-    fn anew(&mut self, prepared: &Prepared, facts: &Arc<Vec<Fact>>) -> Arc<Model> {
-        let model = Arc::new(prepared.on(&facts.iter().collect::<Vec<_>>()));
+    fn anew(&mut self, prepared: &Prepared, facts: &Facts) -> Arc<Model> {
+        let model = Arc::new(prepared.on(&facts.iter().map(|f| &**f).collect::<Vec<_>>()));
         self.base = Some(Known { facts: Arc::clone(facts), model: Arc::clone(&model) });
         model
     }
@@ -77,8 +84,11 @@ impl Kept {
 
 impl Known {
     /// The model with more facts.
-    fn with(&self, prepared: &Prepared, more: &[&Fact]) -> Arc<Model> {
-        if more.is_empty() { Arc::clone(&self.model) } else { Arc::new(prepared.over(&self.model, more)) }
+    fn with(&self, prepared: &Prepared, more: &[&Arc<Fact>]) -> Arc<Model> {
+        if more.is_empty() {
+            return Arc::clone(&self.model);
+        }
+        Arc::new(prepared.over(&self.model, &more.iter().map(|f| &***f).collect::<Vec<_>>()))
     }
 
     /// The same, its values not piled on too many others.
@@ -94,12 +104,13 @@ impl Known {
 }
 
 /// The facts that both have, and those that only the second has.
-fn parted<'f>(before: &[Fact], now: &'f [Fact]) -> (Vec<&'f Fact>, Vec<&'f Fact>) {
+fn parted<'f>(before: &[Arc<Fact>], now: &'f [Arc<Fact>]) -> (Vec<&'f Arc<Fact>>, Vec<&'f Arc<Fact>>) {
     let (mut both, mut more) = (Vec::with_capacity(now.len()), Vec::new());
     let mut before = before.iter().peekable();
     for fact in now {
-        while before.next_if(|b| *b < fact).is_some() {}
-        match before.next_if_eq(&fact) {
+        let order = |b: &Arc<Fact>| if Arc::ptr_eq(b, fact) { Ordering::Equal } else { b.cmp(fact) };
+        while before.next_if(|b| order(b) == Ordering::Less).is_some() {}
+        match before.next_if(|b| order(b) == Ordering::Equal) {
             Some(_) => both.push(fact),
             None => more.push(fact),
         }

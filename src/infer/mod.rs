@@ -15,6 +15,8 @@ mod rounds;
 mod run;
 mod strata;
 
+use std::borrow::Borrow;
+
 use crate::{
     base::diagnostic::Diagnostic,
     model::{
@@ -35,7 +37,7 @@ pub use strata::CIRCLES;
 /// Rules that cannot run, or go in circles, are left out with a diagnostic; the rest still run. Facts
 /// that do not fit their sentence's blanks are left out. The model and its proofs are the same whatever
 /// the order of rules and facts.
-pub fn run(prepared: &Prepared, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
+pub fn run(prepared: &Prepared, facts: &[impl Borrow<Fact>]) -> (Model, Vec<Diagnostic>) {
     prepared.run(facts)
 }
 

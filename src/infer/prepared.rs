@@ -3,7 +3,7 @@
 //! Comes in: a program. Goes out: its layers and orders, and what follows from it alone, worked out once; a
 //! run then works out only what its facts have a part in. Nothing here depends on any journal.
 
-use std::{collections::BTreeSet, sync::Arc};
+use std::{borrow::Borrow, collections::BTreeSet, sync::Arc};
 
 use rustc_hash::FxHashMap;
 
@@ -79,8 +79,8 @@ impl Prepared {
     }
 
     /// See [`super::run`].
-    pub(super) fn run(&self, facts: &[Fact]) -> (Model, Vec<Diagnostic>) {
-        let model = self.on(&facts.iter().collect::<Vec<_>>());
+    pub(super) fn run(&self, facts: &[impl Borrow<Fact>]) -> (Model, Vec<Diagnostic>) {
+        let model = self.on(&facts.iter().map(Borrow::borrow).collect::<Vec<_>>());
         let said = self.told(&model);
         (model, said)
     }

@@ -22,7 +22,7 @@ pub struct Diary {
     /// Every entry that could be read, by [`EntryId`].
     pub entries: Vec<Entry>,
     /// The facts the entries say, in a fixed order.
-    pub facts: Arc<Vec<Fact>>,
+    pub facts: Arc<Vec<Arc<Fact>>>,
     /// Every thing named, ordered.
     pub things: Vec<KnownThing>,
     /// `allow` lines.

@@ -53,7 +53,7 @@ pub struct Entry {
     /// Done, planned or withdrawn.
     pub standing: Standing,
     /// The groups that `;` separates, the carried-over slots already repeated.
-    pub groups: Vec<Group>,
+    pub groups: Arc<Vec<Group>>,
     /// Free words after the colon.
     pub words: Option<Arc<str>>,
     /// Whether the checkbox is there, and ticked.

@@ -5,7 +5,7 @@
 //! complete it reads every tuple of a sentence one after the other: no index, no plan and no order of
 //! inference is used. It does not ask whether a proof is the shallowest.
 
-use std::{collections::BTreeMap, fmt, sync::Arc};
+use std::{borrow::Borrow, collections::BTreeMap, fmt, sync::Arc};
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -89,7 +89,12 @@ impl std::error::Error for ReplayFault {}
 ///
 /// # Errors
 /// The first step that is not right.
-pub fn replay(program: &Program, facts: &[Fact], model: &Model, proof: &Proof) -> Result<(), ReplayFault> {
+pub fn replay(
+    program: &Program,
+    facts: &[impl Borrow<Fact>],
+    model: &Model,
+    proof: &Proof,
+) -> Result<(), ReplayFault> {
     replay_all(program, facts, model, [proof])
 }
 
@@ -99,14 +104,14 @@ pub fn replay(program: &Program, facts: &[Fact], model: &Model, proof: &Proof) -
 /// The first step that is not right.
 pub fn replay_all<'a>(
     program: &'a Program,
-    facts: &'a [Fact],
+    facts: &'a [impl Borrow<Fact>],
     model: &'a Model,
     proofs: impl IntoIterator<Item = &'a Proof>,
 ) -> Result<(), ReplayFault> {
     let mut desk = Desk {
         program,
         model,
-        facts: program.facts.iter().chain(facts).collect(),
+        facts: program.facts.iter().chain(facts.iter().map(Borrow::borrow)).collect(),
         answers: FxHashMap::default(),
     };
     let mut seen: FxHashSet<*const Proof> = FxHashSet::default();

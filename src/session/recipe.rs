@@ -90,7 +90,7 @@ impl Session {
                 system,
             },
         )?;
-        Arc::make_mut(&mut diary.facts).extend(asked.facts);
+        Arc::make_mut(&mut diary.facts).extend(asked.facts.into_iter().map(Arc::new));
         explain::recipe::in_one_unit(&mut diary.units);
         let prepared = compiled.recipe(&asked.page);
         let (model, _) = infer::run(&prepared, &diary.facts);

@@ -432,7 +432,7 @@ proptest! {
                     facts.insert(fact.clone());
                 }
             }
-            let now: Arc<Vec<Fact>> = Arc::new(facts.iter().cloned().collect());
+            let now: Arc<Vec<Arc<Fact>>> = Arc::new(facts.iter().cloned().map(Arc::new).collect());
             let ((a, said_a), (b, said_b)) = (infer::run(&prepared, &now), kept.run(&prepared, &now));
             prop_assert_eq!(told(&world, &a), told(&world, &b));
             prop_assert_eq!(said_a, said_b);

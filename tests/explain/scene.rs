@@ -256,14 +256,14 @@ impl Scene {
             self.entry(&mut diary, words, loc, heading, planned);
         }
         let facts = std::mem::take(&mut self.world.facts);
-        diary.facts = facts
+        self.world.facts = facts
             .into_iter()
             .map(|mut f| {
                 f.values = f.values.into_iter().map(|v| self.thing(v)).collect();
                 f
             })
             .collect();
-        self.world.facts.clone_from(&diary.facts);
+        diary.facts = Arc::new(self.world.facts.iter().cloned().map(Arc::new).collect());
         for fact in &mut self.world.program.facts {
             fact.values = fact.values.clone().into_iter().map(|v| thing(&self.things, v)).collect();
         }
@@ -349,7 +349,7 @@ impl Scene {
             days: Some(Days::on(heading)),
             clock: None,
             standing,
-            groups: vec![Group { slots }],
+            groups: Arc::new(vec![Group { slots }]),
             words: None,
             ticked: planned.then_some(false),
         });

@@ -243,7 +243,7 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
         days: days_of(item),
         clock,
         standing,
-        groups,
+        groups: Arc::new(groups),
         words,
         ticked: item.ticked,
     })

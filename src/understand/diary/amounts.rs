@@ -29,7 +29,7 @@ const STUFF: &[&str] = &["amount", "other_amount", "spawn_amount"];
 /// make a range.
 pub fn containers(counting: &[Entry]) -> BTreeMap<Arc<str>, Quantity> {
     let mut out: BTreeMap<Arc<str>, Quantity> = BTreeMap::new();
-    for g in counting.iter().filter(|e| &*e.verb == "unit").flat_map(|e| &e.groups) {
+    for g in counting.iter().filter(|e| &*e.verb == "unit").flat_map(|e| e.groups.iter()) {
         let name = g.get("name").find_map(|f| match &f.filler {
             Filler::Value(Value::Thing(t)) => Some(fold(&t.name)),
             Filler::Value(Value::Word(w)) | Filler::Words(w) => Some(fold(w)),
@@ -79,7 +79,14 @@ pub fn measure(
     if cx.frames.get(&e.verb).is_none_or(|f| !STUFF.iter().any(|s| f.slot(s).is_some())) {
         return;
     }
-    for g in &mut e.groups {
+    let to_measure = |f: &Filled| {
+        matches!(f.filler, Filler::Ratio(..))
+            || matches!(f.filler, Filler::Containers { .. }) && STUFF.contains(&&*f.slot)
+    };
+    if !e.groups.iter().flat_map(|g| &g.slots).any(to_measure) {
+        return;
+    }
+    for g in Arc::make_mut(&mut e.groups) {
         let said_each = g.get("size_each").find_map(|f| stuff(&f.filler));
         for f in g.slots.iter_mut().filter(|f| STUFF.contains(&&*f.slot)) {
             let Filler::Containers { count, container, each } = &f.filler else { continue };

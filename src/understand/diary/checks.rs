@@ -3,7 +3,10 @@
 //! Comes in: entries and things. Goes out: diagnostics, each with one right line. Nothing is changed
 //! here but counts that cannot be meant, which are left out.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use crate::{
     base::{
@@ -184,9 +187,12 @@ fn beginning(kind: &str, name: &str, cx: &Context<'_>) -> Option<String> {
 
 /// Counts over several places are one count; a count over two crops cannot be meant and is left out.
 pub fn counts(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnostic>) {
+    let counted = |f: &Filler| matches!(f, Filler::CountOf { .. } | Filler::Grades(_));
     for e in counting {
-        for g in &mut e.groups {
-            let counted = |f: &Filler| matches!(f, Filler::CountOf { .. } | Filler::Grades(_));
+        if !e.groups.iter().flat_map(|g| &g.slots).any(|f| counted(&f.filler)) {
+            continue;
+        }
+        for g in Arc::make_mut(&mut e.groups) {
             let Some(loc) = g.slots.iter().find(|f| counted(&f.filler)).map(|f| f.loc) else { continue };
             if g.get("crop").count() > 1 {
                 said.push(
@@ -220,14 +226,14 @@ pub fn counts(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnosti
 /// Circles found last time, and the facts they were found in.
 #[derive(Debug, Clone, Default)]
 pub struct Circles {
-    facts: Vec<Fact>,
+    facts: Vec<Arc<Fact>>,
     found: Vec<(Days, Vec<Value>)>,
 }
 
 impl Circles {
     /// Things between which stuff went round in a circle on one day.
-    fn of(&mut self, facts: &[Fact], cx: &Context<'_>) -> &[(Days, Vec<Value>)] {
-        let lineage = |f: &&Fact| cx.phrases.lineage.contains_key(&f.sentence);
+    fn of(&mut self, facts: &[Arc<Fact>], cx: &Context<'_>) -> &[(Days, Vec<Value>)] {
+        let lineage = |f: &&Arc<Fact>| cx.phrases.lineage.contains_key(&f.sentence);
         if !self.facts.iter().eq(facts.iter().filter(lineage)) {
             self.facts = facts.iter().filter(lineage).cloned().collect();
             let given = self.facts.iter().filter_map(|f| {
@@ -249,7 +255,7 @@ impl Circles {
 
 /// Stuff that went round in a circle on one day: which came first cannot be told.
 pub fn circles(
-    facts: &[Fact],
+    facts: &[Arc<Fact>],
     cx: &Context<'_>,
     entries: &[Entry],
     known: &mut Circles,

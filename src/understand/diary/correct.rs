@@ -7,6 +7,8 @@
 //! A correction holds from the day it is written. One of a correction is settled first; the rest in
 //! order of their days, so that a later one may correct what an earlier one put in place.
 
+use std::sync::Arc;
+
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
@@ -222,7 +224,7 @@ fn replaced(old: &Entry, c: &Entry, to: &Replacement, cx: &Context<'_>) -> Optio
             plans::stand(&mut new, cx, &mut Vec::new());
         }
         Replacement::Amount(filler) => {
-            for g in &mut new.groups {
+            for g in Arc::make_mut(&mut new.groups) {
                 set_amount(g, filler, c);
             }
         }

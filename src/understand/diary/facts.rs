@@ -4,6 +4,7 @@
 //! missing sentence, never an empty blank; a plan's facts are marked as planned.
 
 use std::{
+    cmp::Ordering,
     collections::{BTreeMap, BTreeSet},
     sync::Arc,
 };
@@ -61,7 +62,7 @@ pub struct Said {
     counting: Vec<Entry>,
     areas: BTreeMap<Thing, Range>,
     /// The facts of the entries alone, in order.
-    facts: Vec<Fact>,
+    facts: Vec<Arc<Fact>>,
 }
 
 impl Said {
@@ -73,7 +74,7 @@ impl Said {
         ground: &Ground,
         containers: &Containers,
         cx: &Context<'_>,
-    ) -> Vec<Fact> {
+    ) -> Vec<Arc<Fact>> {
         if self.areas != ground.areas {
             *self = Self { areas: ground.areas.clone(), ..Self::default() };
         }
@@ -87,7 +88,7 @@ impl Said {
         let changed = counting.get(before..is - after).unwrap_or_default();
         let mut new: BTreeSet<Fact> = BTreeSet::new();
         for e in changed.iter().filter(|e| !is_bookkeeping(e, cx)) {
-            for g in &e.groups {
+            for g in e.groups.iter() {
                 let fills = fills(e, g, ground, &cx.phrases.unhurt, cx);
                 for phrase in cx.phrases.of(&e.verb) {
                     if holds(phrase, &fills) {
@@ -117,15 +118,13 @@ impl Said {
             }
             numbers[at] = Some(new.id);
         }
-        self.facts.retain_mut(|fact| match &mut fact.source {
-            FactSource::Entry(id) => match numbers.get(id.0 as usize) {
-                Some(Some(new)) => {
-                    *id = *new;
-                    true
-                }
-                _ => false,
-            },
-            FactSource::Page(_) | FactSource::Given => true,
+        self.facts.retain_mut(|fact| {
+            let FactSource::Entry(id) = fact.source else { return true };
+            let Some(Some(new)) = numbers.get(id.0 as usize) else { return false };
+            if *new != id {
+                Arc::make_mut(fact).source = FactSource::Entry(*new);
+            }
+            true
         });
         // Where a correction came or went, entries may have changed places.
         if !numbers.iter().flatten().is_sorted() {
@@ -144,19 +143,18 @@ fn say_alike(a: &Entry, b: &Entry) -> bool {
     a.verb == b.verb
         && told(a) == told(b)
         && a.groups.len() == b.groups.len()
-        && a.groups.iter().zip(&b.groups).all(groups)
+        && a.groups.iter().zip(b.groups.iter()).all(groups)
 }
 
 /// Facts in order, with others among them; what both say is said once.
-fn merged(facts: Vec<Fact>, others: BTreeSet<Fact>) -> Vec<Fact> {
+fn merged(facts: Vec<Arc<Fact>>, others: BTreeSet<Fact>) -> Vec<Arc<Fact>> {
     let mut out = Vec::with_capacity(facts.len() + others.len());
     let mut facts = facts.into_iter().peekable();
-    for other in others {
-        while let Some(fact) = facts.next_if(|fact| *fact < other) {
+    for other in others.into_iter().map(Arc::new) {
+        while let Some(fact) = facts.next_if(|fact| fact.cmp(&other) == Ordering::Less) {
             out.push(fact);
         }
-        let _ = facts.next_if_eq(&other);
-        out.push(other);
+        out.push(facts.next_if_eq(&other).unwrap_or(other));
     }
     out.extend(facts);
     out

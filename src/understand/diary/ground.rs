@@ -4,7 +4,10 @@
 //! side is named) or into the whole (none is), rooms into their beds, and portions of lots into
 //! shares of what is left. It shares no amounts; `amounts` and `fills` do.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use crate::{
     base::{
@@ -180,13 +183,35 @@ fn label(part: &Part) -> String {
     format!("{side} {much}").trim().to_owned()
 }
 
+/// Whether there is nothing in a group to settle: no portion, no room that stands for its beds, no thing named
+/// twice.
+fn stands(g: &Group, verb: &str) -> bool {
+    g.slots.iter().enumerate().all(|(n, f)| match &f.filler {
+        _ if &*f.slot == "except" => false,
+        Filler::Part(_) => false,
+        Filler::Value(Value::Thing(t)) => {
+            let twice = |o: &Filled| o.slot == f.slot && o.filler == f.filler;
+            !(stands_for_beds(t, &f.slot, verb) || g.slots.iter().take(n).any(twice))
+        }
+        _ => true,
+    })
+}
+
+/// Whether a thing is a room that stands for the beds in it.
+fn stands_for_beds(thing: &Thing, slot: &str, verb: &str) -> bool {
+    &*thing.kind == "room" && matches!(slot, "place" | "from") && verb != "moved"
+}
+
 /// Settles the places and portions of one entry.
 pub fn place(e: &mut Entry, ground: &mut Ground, cx: &Context<'_>, said: &mut Vec<Diagnostic>) {
     let Some(frame) = cx.frames.get(&e.verb) else { return };
     if frame.kind != FrameKind::Event {
         return;
     }
-    for g in &mut e.groups {
+    if e.groups.iter().all(|g| stands(g, &e.verb)) {
+        return;
+    }
+    for g in Arc::make_mut(&mut e.groups) {
         let amount_said = g.said("amount");
         let except: Vec<Thing> = g
             .get("except")
@@ -215,16 +240,14 @@ pub fn place(e: &mut Entry, ground: &mut Ground, cx: &Context<'_>, said: &mut Ve
                     }
                     out.push(Filled { filler: Filler::Value(Value::Thing(p.of.clone())), ..f });
                 }
-                Filler::Value(Value::Thing(t))
-                    if &*t.kind == "room" && matches!(&*f.slot, "place" | "from") && &*e.verb != "moved" =>
-                {
+                Filler::Value(Value::Thing(t)) if stands_for_beds(t, &f.slot, &e.verb) => {
                     out.extend(beds(t, &f, &except, ground, said));
                 }
                 _ => out.push(f),
             }
         }
         // Two portions of one list may name the same bed twice (a room and one of its beds).
-        let mut seen: BTreeSet<(std::sync::Arc<str>, Value)> = BTreeSet::new();
+        let mut seen: BTreeSet<(Arc<str>, Value)> = BTreeSet::new();
         out.retain(|f| match &f.filler {
             Filler::Value(v @ Value::Thing(_)) => seen.insert((f.slot.clone(), v.clone())),
             _ => true,

@@ -3,6 +3,8 @@
 //!
 //! Comes in: entries with any slots, right or wrong. Goes out: nothing; these are tests only.
 
+use std::sync::Arc;
+
 use chrono::{Days as Later, NaiveDate};
 use proptest::prelude::*;
 
@@ -99,7 +101,7 @@ fn entry() -> impl Strategy<Value = Entry> {
                     days: days.map(|(d, w)| Days::span(day(d), day(d + w))),
                     clock: None,
                     standing: Standing::Done,
-                    groups: vec![Group { slots }],
+                    groups: Arc::new(vec![Group { slots }]),
                     words: None,
                     ticked,
                 }
@@ -113,7 +115,7 @@ fn placed(mut entries: Vec<Entry>) -> Vec<Entry> {
         let loc = Loc::new(FileId(0), Span::new(n * 2, n * 2 + 1));
         e.loc = loc;
         e.verb_loc = loc;
-        for f in e.groups.iter_mut().flat_map(|g| &mut g.slots) {
+        for f in Arc::make_mut(&mut e.groups).iter_mut().flat_map(|g| &mut g.slots) {
             f.loc = loc;
         }
     }
@@ -128,7 +130,7 @@ fn said(entries: Vec<Entry>, today: NaiveDate) -> Vec<(u32, Vec<Value>, bool)> {
     let phrases = Phrases::find(frames, program);
     let cx = Context { frames, phrases: &phrases, sources: &sources, today, as_of: None, system: None };
     let (diary, _) = settle(entries, &cx);
-    let mut out: Vec<_> = diary.facts.into_iter().map(|f| (f.sentence.0, f.values, f.planned)).collect();
+    let mut out: Vec<_> = diary.facts.iter().map(|f| (f.sentence.0, f.values.clone(), f.planned)).collect();
     out.sort();
     out.dedup();
     out

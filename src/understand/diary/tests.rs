@@ -1,5 +1,7 @@
 //! Settling small diaries, told slot by slot: no text is read here but what spans point into.
 
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 
 use super::{Context, Phrases, settle};
@@ -96,7 +98,7 @@ impl World {
             days: on.map(|d| Days::on(day(d))),
             clock: None,
             standing: Standing::Done,
-            groups: vec![Group { slots: filled }],
+            groups: Arc::new(vec![Group { slots: filled }]),
             words: None,
             ticked: None,
         });

@@ -4,7 +4,7 @@
 //! A lot received without a name is called here by its material and day. What is wrong with a name is
 //! said in `checks`.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::Arc};
 
 use crate::{
     base::{name::fold, span::Loc},
@@ -59,7 +59,10 @@ pub fn name_lots(counting: &mut [Entry]) {
     let mut unnamed: Vec<(String, Days, Thing)> = Vec::new();
     for e in counting.iter_mut().filter(|e| &*e.verb == "received") {
         let Some(days) = e.days else { continue };
-        for g in e.groups.iter_mut().filter(|g| !g.said("lot")) {
+        if e.groups.iter().all(|g| g.said("lot")) {
+            continue;
+        }
+        for g in Arc::make_mut(&mut e.groups).iter_mut().filter(|g| !g.said("lot")) {
             let material = g.get("material").find_map(|f| match &f.filler {
                 Filler::Value(Value::Word(w)) | Filler::Words(w) => Some((w.clone(), f.loc)),
                 _ => None,
@@ -74,17 +77,29 @@ pub fn name_lots(counting: &mut [Entry]) {
             unnamed.push((fold(&material), days, thing));
         }
     }
+    if unnamed.is_empty() {
+        return;
+    }
+    let meant = |f: &Filled, days: Days| -> Option<Thing> {
+        if !matches!(&*f.slot, "lot" | "other" | "medium" | "thing" | "about") {
+            return None;
+        }
+        let Filler::Value(Value::Word(w)) = &f.filler else { return None };
+        let word = fold(w);
+        let mut here = unnamed.iter().filter(|(m, d, _)| *m == word && d.first <= days.last);
+        match (here.next(), here.next()) {
+            (Some((_, _, thing)), None) => Some(thing.clone()),
+            _ => None,
+        }
+    };
     for e in counting.iter_mut().filter(|e| &*e.verb != "received") {
         let Some(days) = e.days else { continue };
-        for f in e.groups.iter_mut().flat_map(|g| &mut g.slots) {
-            if !matches!(&*f.slot, "lot" | "other" | "medium" | "thing" | "about") {
-                continue;
-            }
-            let Filler::Value(Value::Word(w)) = &f.filler else { continue };
-            let word = fold(w);
-            let mut here = unnamed.iter().filter(|(m, d, _)| *m == word && d.first <= days.last);
-            if let (Some((_, _, thing)), None) = (here.next(), here.next()) {
-                f.filler = Filler::Value(Value::Thing(thing.clone()));
+        if !e.groups.iter().flat_map(|g| &g.slots).any(|f| meant(f, days).is_some()) {
+            continue;
+        }
+        for f in Arc::make_mut(&mut e.groups).iter_mut().flat_map(|g| &mut g.slots) {
+            if let Some(thing) = meant(f, days) {
+                f.filler = Filler::Value(Value::Thing(thing));
             }
         }
     }
