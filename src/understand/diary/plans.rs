@@ -67,12 +67,13 @@ pub fn close(
     cx: &Context<'_>,
     said: &mut Vec<Diagnostic>,
 ) -> Vec<EntryId> {
-    let known = Known {
-        things: entries.iter().flat_map(things).collect(),
-        words: entries.iter().flat_map(words).collect(),
-    };
+    let told: Vec<&Closing> = closings.iter().filter(|c| c.day <= cx.today).collect();
+    // Of a large farm these are many names, and mostly nothing asks for them.
+    let asking = entries.iter().filter(|_| !told.is_empty());
+    let known =
+        Known { things: asking.clone().flat_map(things).collect(), words: asking.flat_map(words).collect() };
     let mut used = Vec::new();
-    for c in closings.iter().filter(|c| c.day <= cx.today) {
+    for c in told {
         let fits = meant(c, &known, counting, cx);
         let Some((n, e)) = fits.first().and_then(|n| Some((*n, counting.get(*n)?))) else { continue };
         if fits
