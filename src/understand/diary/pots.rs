@@ -33,21 +33,21 @@ pub fn settle(counting: &mut [Entry], cx: &Context<'_>, said: &mut Vec<Diagnosti
     for e in counting.iter_mut().filter(|e| &*e.verb == "read") {
         let Some(days) = e.days else { continue };
         let mut kept = Vec::new();
-        for mut g in std::mem::take(&mut e.groups) {
+        for mut g in Arc::unwrap_or_clone(std::mem::take(&mut e.groups)) {
             let stood = arm(&g).and_then(|arm| standing(&potted, &arm, days));
             match number(&mut g, stood, cx) {
                 Some(slip) => said.push(slip),
                 None => kept.push(g),
             }
         }
-        e.groups = kept;
+        e.groups = Arc::new(kept);
     }
 }
 
 fn potted(counting: &[Entry]) -> Potted {
     let mut out = Potted::new();
     for e in counting.iter().filter(|e| !is_plan(e) && matches!(&*e.verb, "potted" | "lost")) {
-        for g in &e.groups {
+        for g in e.groups.iter() {
             let pots = g.get("pots").find_map(|f| match f.filler {
                 Filler::Value(Value::Number(n)) => Some(n),
                 _ => None,
