@@ -244,6 +244,11 @@ impl Checked {
         explain::phrases::book(&self.frames, &self.program, about)
     }
 
+    /// The verb or word of the phrase book that a word is a slip for.
+    pub fn near_word(&self, about: &str) -> Option<String> {
+        explain::phrases::near(&self.frames, &self.program, about)
+    }
+
     /// All pages that have a code.
     pub fn page_notes(&self) -> Vec<PageNote> {
         explain::pages::notes(&self.known())

@@ -225,7 +225,7 @@ pub struct Trace {
     #[arg(value_name = "NAME")]
     pub name: String,
     /// Also tell what it is made up of, and what it may hold, on this day
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub on: Option<NaiveDate>,
     /// Where the journal is.
     #[command(flatten)]
@@ -236,7 +236,7 @@ pub struct Trace {
 #[derive(Debug, Args)]
 pub struct Recipe {
     /// What is asked for, in words; none lists the recipes
-    #[arg(value_name = "WORDS")]
+    #[arg(value_name = "WORDS", allow_negative_numbers = true)]
     pub words: Vec<String>,
     /// Where the journal is: a folder of Markdown files, one file, or - for standard input
     #[arg(long = "in", id = "in", value_name = "PATH", default_value = ".")]

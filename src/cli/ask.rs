@@ -121,10 +121,18 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
 pub fn words(common: &Common, asked: &Words) -> Result<End, Failure> {
     let (checked, whole) = rulebook(common, &asked.at.path);
     let book = checked.words(asked.word.as_deref());
-    say(&match common.format {
+    let text = match common.format {
         Format::Json => lines(&show::answers::words(&book)),
+        _ if asked.word.is_none() && !common.all => show::words::verbs(&book, &style(common)),
         _ => show::words::words(&book, &style(common)),
-    })?;
+    };
+    let near = asked.word.as_deref().filter(|_| book.verbs.is_empty() && book.kinds.is_empty());
+    if let Some(near) = near.and_then(|word| checked.near_word(word)) {
+        return Err(Failure::Said(format!(
+            "no verb and no word of the tables has that in it; did you mean `{near}`?"
+        )));
+    }
+    say(&text)?;
     Ok(ended(whole))
 }
 

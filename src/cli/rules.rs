@@ -17,7 +17,7 @@ use crate::{
     read::Farm,
     rehearse::{Case, Rehearsal},
     session::Session,
-    show,
+    show::{self, layout::count},
 };
 
 /// Lists, shows or tests.
@@ -104,17 +104,21 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
             (examples, 0) => format!("{examples} examples"),
             (examples, rules) => format!("{examples} examples and {rules} rules without each of their lines"),
         };
-        let unread =
-            if faults.is_empty() { String::new() } else { format!(", {} faults of pages", faults.len()) };
+        let unread = match faults.len() {
+            0 => String::new(),
+            n => format!(", {}", count(n, "fault of pages", "faults of pages")),
+        };
         let took = started.elapsed().as_secs_f64();
         say(&match failed.len() {
             0 => format!("{ran} in {took:.1} s: all as the pages say{unread}\n"),
             n => format!("{ran} in {took:.1} s: {n} not as the pages say{unread}\n"),
         })?;
     }
+    let end = if found { End::Found } else { End::Quiet };
+    let end = if session.left_out().is_empty() { end } else { End::Failed };
     // As in `check`: the process ends here.
     std::mem::forget((session, rehearsal));
-    Ok(if found { End::Found } else { End::Quiet })
+    Ok(end)
 }
 
 /// Findings for a program.

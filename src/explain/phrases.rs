@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::say::natural;
 use crate::{
-    base::name::fold,
+    base::name::{fold, nearest},
     measure::value::Value,
     model::{
         explanation::{PhraseBook, Verb, WordKind},
@@ -65,6 +65,14 @@ pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBo
     narrowed.into_iter().find(|b| !b.verbs.is_empty() || !b.kinds.is_empty()).unwrap_or_default()
 }
 
+/// The verb or word that `about` is a slip for.
+pub fn near(frames: &Frames, program: &Program, about: &str) -> Option<String> {
+    let all = book(frames, program, None);
+    let verbs = all.verbs.iter().flat_map(|v| std::iter::once(&v.verb).chain(&v.also));
+    let words = all.kinds.iter().flat_map(|k| &k.words).flat_map(|(w, also)| std::iter::once(w).chain(also));
+    nearest(about, verbs.chain(words).map(String::as_str)).map(str::to_owned)
+}
+
 /// What a word may be the plural of.
 fn singulars(plural: &str) -> Vec<String> {
     let endings = [("ies", "y"), ("ves", "f"), ("ves", "fe"), ("es", ""), ("s", "")];
@@ -101,10 +109,11 @@ fn narrow(book: &mut PhraseBook, about: &str) {
         book.kinds.retain(|k| named(&k.kind));
         return;
     }
-    book.verbs.retain(|v| fold(&v.verb).contains(about) || v.also.iter().any(|a| fold(a).contains(about)));
+    // From the beginning of a word on: `leaf` is in `leaf spots` and `leafmould`, `read` not in `spread`.
+    let holds = |text: &str| format!(" {}", fold(text)).contains(&format!(" {about}"));
+    book.verbs.retain(|v| holds(&v.verb) || v.also.iter().any(|a| holds(a)));
     for kind in &mut book.kinds {
-        kind.words
-            .retain(|(w, also)| fold(w).contains(about) || also.iter().any(|a| fold(a).contains(about)));
+        kind.words.retain(|(w, also)| holds(w) || also.iter().any(|a| holds(a)));
     }
     book.kinds.retain(|k| !k.words.is_empty());
 }

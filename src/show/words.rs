@@ -12,6 +12,18 @@ use crate::model::explanation::{PhraseBook, WordKind};
 /// Columns a verb is filled to.
 const VERB: usize = 11;
 
+/// The verbs, and how many words there are of each kind.
+pub fn verbs(book: &PhraseBook, style: &Style) -> String {
+    let mut out = words(&PhraseBook { kinds: Vec::new(), ..book.clone() }, style);
+    let kinds: Vec<String> = book.kinds.iter().map(|k| format!("{} ({})", k.kind, k.words.len())).collect();
+    if !kinds.is_empty() {
+        out.push('\n');
+        out.push_str(&lines::heading("Words of these kinds \u{2192} haulm words KIND", style));
+        out.push_str(&lines::paragraph(2, &kinds.join(" \u{b7} "), style));
+    }
+    out
+}
+
 /// The phrase book.
 pub fn words(book: &PhraseBook, style: &Style) -> String {
     let mut out = String::new();

@@ -227,6 +227,8 @@ fn fit(
                     },
                     // An amount whose unit is two is read, but for that.
                     Err(why) if unsettled(&these.join(" "), cx).is_some() => Miss { far: far + 2, why },
+                    // As is one that cannot be.
+                    Err(why) if cannot_be(&these.join(" "), cx) => Miss { far: far + 2, why },
                     // The first words name the trouble best.
                     Err(why) if take == 1 => Miss { far, why },
                     Err(_) => continue,
@@ -266,12 +268,15 @@ fn filled(text: &str, name: &str, takes: BlankType, cx: &Context<'_>) -> Result<
         BlankType::Name => named(text, name, cx),
         BlankType::Text => Ok(Value::word(text)),
         BlankType::Number => match number::read(text) {
+            Some((n, len)) if len == text.len() && n.low() < 0.0 => {
+                Err(format!("`{text}` is less than nothing."))
+            }
             Some((n, len)) if len == text.len() => Ok(Value::Number(n)),
             _ => Err(format!("`{text}` is no number.")),
         },
         BlankType::Date => date::read_day(text).map(|d| Value::Days(Days::on(d))).map_err(|_| wrong()),
         BlankType::Clock | BlankType::Entry => Err(wrong()),
-        BlankType::AnyAmount | BlankType::Amount(_) => match amount(text, cx)? {
+        BlankType::AnyAmount | BlankType::Amount(_) => match possible(text, amount(text, cx)?)? {
             Some(Value::Number(size)) if takes == BlankType::Amount(unit::Dimension::Acidity) => {
                 Ok(Value::Quantity(Quantity { size, dimension: unit::Dimension::Acidity }))
             }
@@ -283,6 +288,34 @@ fn filled(text: &str, name: &str, takes: BlankType, cx: &Context<'_>) -> Result<
             None => Err(wrong()),
         },
     }
+}
+
+/// An amount that can be: not less than nothing, not more than all, and not nothing.
+fn possible(text: &str, amount: Option<Value>) -> Result<Option<Value>, String> {
+    use unit::Dimension::{Acidity, Share, Temperature, TemperatureDifference};
+    let (size, dimension) = match &amount {
+        Some(Value::Quantity(q)) => (q.size, Some(q.dimension)),
+        Some(Value::Number(n)) => (*n, None),
+        _ => return Ok(amount),
+    };
+    let degrees = matches!(dimension, Some(Temperature | TemperatureDifference));
+    let stuff = dimension.is_some_and(|d| !matches!(d, Share | Acidity));
+    if degrees {
+        Ok(amount)
+    } else if size.low() < 0.0 {
+        Err(format!("`{text}` is less than nothing."))
+    } else if dimension == Some(Share) && size.high() > 1.0 + 1e-9 {
+        Err(format!("`{text}` is more than all."))
+    } else if stuff && size.high() <= 0.0 {
+        Err(format!("`{text}` is nothing."))
+    } else {
+        Ok(amount)
+    }
+}
+
+/// Whether a text is an amount that cannot be.
+fn cannot_be(text: &str, cx: &Context<'_>) -> bool {
+    amount(text, cx).is_ok_and(|amount| possible(text, amount).is_err())
 }
 
 /// A number, an amount in a unit, or so many of the farm's own containers.

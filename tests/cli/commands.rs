@@ -157,6 +157,10 @@ fn words_answer_for_verbs_and_say_when_nothing_is_known() {
     assert!(one.out.contains("bean"));
     notes.haulm(&["words", "tomatoes"]).ended(0).says("tomato");
     notes.haulm(&["words", "xyzzys"]).ended(0).says("No verb and no word");
+    notes.haulm(&["words", "sprad"]).ended(2).complains("did you mean `spread`?");
+    notes.haulm(&["words", "read"]).ended(0).says_nothing_of("spread on top of");
+    notes.haulm(&["words"]).ended(0).says("Words of these kinds").says_nothing_of("brinjal");
+    notes.haulm(&["words", "--all"]).ended(0).says("brinjal");
 }
 
 #[test]

@@ -65,6 +65,9 @@ fn what_is_missing_is_refused_with_the_line_that_would_say_it() {
 fn a_slip_is_met_with_what_comes_near() {
     asked(&["strw", "4", "buckets"]).ended(2).complains("did you mean `straw`?");
     asked(&["bean-test", "tern-62"]).ended(2).complains("did you mean `tern-26`?");
+    asked(&["straw", "-4", "buckets"]).ended(2).complains("`-4` is less than nothing.");
+    let wet = ["straw", "4", "buckets", "with", "straw", "at", "140", "%", "water"];
+    asked(&wet).ended(2).complains("`140 %` is more than all.");
     asked(&["straw", "four", "buckets"]).ended(2).complains("`four` is no number.").complains("straw COUNT");
     asked(&["straw", "4", "buckets", "with", "moisture", "2", "kg"]).ended(2).complains("moisture");
     asked(&["spread", "tern-26", "on", "tern-26"]).ended(2).complains("tern-26 is a lot");
