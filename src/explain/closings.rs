@@ -25,6 +25,9 @@ use crate::{
 /// Words that may be said or left out between the words of an action.
 const SMALL: [&str; 8] = ["a", "an", "the", "of", "on", "in", "for", "to"];
 
+/// Folded words, one by one.
+type Words = Vec<String>;
+
 /// Closes what the lines close; gives back what they could not.
 pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> {
     let kinds: BTreeSet<String> = known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect();
@@ -87,14 +90,14 @@ fn meant(closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Vec<u
 /// each of the names in the line is the name of one (`look over the plants in beds north-1, north-2 and strip-4`).
 fn together(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Vec<usize> {
     let kinds: BTreeSet<String> = kinds.iter().flat_map(|k| [k.clone(), plural(k)]).collect();
-    let plain = |words: &str| -> Vec<String> {
+    let plain = |words: &str| -> Words {
         let words = shortened(words, &kinds).into_iter();
         let bare =
             words.map(|w| if w == "have" { "has".to_owned() } else { w.trim_end_matches(',').to_owned() });
         bare.filter(|w| w != "and").collect()
     };
     let written = plain(&closing.words);
-    let mut alike: BTreeMap<(Vec<String>, Vec<String>), Vec<(Vec<String>, usize)>> = BTreeMap::new();
+    let mut alike: BTreeMap<(Words, Words), Vec<(Words, usize)>> = BTreeMap::new();
     for (n, key) in keys.iter().enumerate() {
         for (before, name, after) in gaps(known, &key.said) {
             let around = (plain(&before), plain(&after));
