@@ -67,7 +67,8 @@ pub fn run(common: &Common, asked: &Tidy) -> Result<End, Failure> {
         }
     }
     let is_filter = !asked.check && asked.paths.iter().any(|p| p == Path::new("-"));
-    if !is_filter {
+    // "Nothing to tidy" beside a file that could not be written would say that it is well.
+    if !is_filter && (whole || !lines.is_empty()) {
         say(&answer(common, asked, &lines))?;
     }
     Ok(match (whole, asked.check && !lines.is_empty()) {

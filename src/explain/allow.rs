@@ -3,7 +3,7 @@
 //! Comes in: findings and the diary's `allow` lines. Goes out: what is still said, what is kept quiet
 //! and by which line, and hints about lines that hide nothing. No fact is ever hidden.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
@@ -33,6 +33,8 @@ pub struct Kept<'a> {
 #[derive(Debug)]
 pub struct Lines<'a> {
     lines: Vec<(&'a Allow, Option<String>)>,
+    /// When each was written, by entry.
+    written: BTreeMap<u32, NaiveDate>,
     kinds: BTreeSet<String>,
     today: NaiveDate,
 }
@@ -46,6 +48,7 @@ impl<'a> Lines<'a> {
         let lines = known.diary.allows.iter().filter(stands);
         Self {
             lines: lines.map(|a| (a, a.about.as_deref().map(fold))).collect(),
+            written: entries.iter().filter_map(|e| Some((e.id.0, e.days?.last))).collect(),
             kinds: known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect(),
             today: known.today,
         }
@@ -88,13 +91,19 @@ impl<'a> Lines<'a> {
             (key(a), &a.finding.code, &a.finding.about).cmp(&(key(b), &b.finding.code, &b.finding.about))
         });
         let hints = self.lines.iter().zip(tallies);
-        kept.hints =
-            hints.filter_map(|((line, _), tally)| hint(known, line, self.expired(line), tally)).collect();
+        let ended = |line: &Allow| self.ends(line).filter(|_| self.expired(line));
+        kept.hints = hints.filter_map(|((line, _), tally)| hint(known, line, ended(line), tally)).collect();
         kept
     }
 
+    /// The last day a line holds: the one it says, but no more than a year on.
+    fn ends(&self, line: &Allow) -> Option<NaiveDate> {
+        let longest = self.written.get(&line.entry.0).map(|day| date::shift(*day, LONGEST_DAYS));
+        [line.until, longest].into_iter().flatten().min()
+    }
+
     fn expired(&self, line: &Allow) -> bool {
-        line.until.is_some_and(|until| until < self.today)
+        self.ends(line).is_some_and(|until| until < self.today)
     }
 
     /// Whether a line means this code and one of these things; a thing may be named without its kind.
@@ -134,12 +143,12 @@ fn entry_loc(known: &Known<'_>, line: &Allow) -> Option<Loc> {
     known.diary.entries.get(line.entry.0 as usize).map(|e| e.loc)
 }
 
-fn hint(known: &Known<'_>, line: &Allow, expired: bool, tally: Tally) -> Option<Diagnostic> {
+fn hint(known: &Known<'_>, line: &Allow, ended: Option<NaiveDate>, tally: Tally) -> Option<Diagnostic> {
     let what = match &line.about {
         Some(thing) => format!("{} on {thing}", line.code),
         None => line.code.to_string(),
     };
-    let (code, message, label, remark) = if let Some(until) = line.until.filter(|_| expired) {
+    let (code, message, label, remark) = if let Some(until) = ended {
         let remark = if tally.missed > 0 {
             "it would still hide something: deal with that, or write a new `allow` with a later day"
         } else {
@@ -169,6 +178,10 @@ fn hint(known: &Known<'_>, line: &Allow, expired: bool, tally: Tally) -> Option<
         None => d,
     })
 }
+
+/// How long an `allow` holds at most, whatever it says: another season is another load and other ground ("our
+/// judgement").
+const LONGEST_DAYS: i64 = 365;
 
 /// How long an `allow` may wait for what it allows before it is called unused ("our judgement"): a line
 /// is often written when a load comes in, and the finding comes when it is first used.

@@ -3,7 +3,7 @@
 //! Comes in: nothing; plain types. Goes out: what the reading of entries fills, what rule pages are
 //! written against, and what the phrase book prints. It reads no text; `parse::frames` does.
 
-use std::sync::Arc;
+use std::{collections::BTreeMap, sync::Arc};
 
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -55,8 +55,19 @@ pub struct Frame {
     pub limits: Vec<Limit>,
     /// The sentences it says, one line each, with their place in the frame table.
     pub sentences: Vec<Passage>,
+    /// What sentences hang on beside their blanks, by the number of the sentence.
+    pub conditions: BTreeMap<usize, Vec<Condition>>,
     /// Where its heading stands in the frame table.
     pub loc: Loc,
+}
+
+/// Something a sentence hangs on beside its blanks: `(if fine)`, `(unless crop)`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Condition {
+    /// A slot, `none` for a level of nothing, or `containers` for a count of them.
+    pub slot: Arc<str>,
+    /// Whether it must be said, or must not.
+    pub said: bool,
 }
 
 /// Which verbs of a frame prose begins with too.

@@ -3,7 +3,10 @@
 //! Comes in: the Markdown of the table. Goes out: frames with slots and sentences, and what in the
 //! table could not be read. It does not compile the sentences.
 
-use std::sync::{Arc, OnceLock};
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, OnceLock},
+};
 
 use crate::{
     base::{
@@ -17,7 +20,7 @@ use crate::{
         value::{Quantity, Value},
     },
     model::{
-        frame::{Everyday, Frame, FrameKind, Frames, Lead, Limit, Need, Several, Slot, Takes},
+        frame::{Condition, Everyday, Frame, FrameKind, Frames, Lead, Limit, Need, Several, Slot, Takes},
         page::Passage,
     },
 };
@@ -54,9 +57,17 @@ pub fn parse(file: FileId, text: &str) -> (Frames, Vec<Diagnostic>) {
         if line.starts_with("```") {
             fenced = !fenced;
         } else if fenced {
-            let passage = Passage { loc, text: line.into() };
+            let (text, conditions) = conditions(line);
+            let loc =
+                Loc::new(file, Span::new(loc.span.start as usize, loc.span.start as usize + text.len()));
+            let passage = Passage { loc, text: text.into() };
             match frames.last_mut() {
-                Some(frame) if !in_common => frame.sentences.push(passage),
+                Some(frame) if !in_common => {
+                    if !conditions.is_empty() {
+                        frame.conditions.insert(frame.sentences.len(), conditions);
+                    }
+                    frame.sentences.push(passage);
+                }
                 _ => common.push(passage),
             }
         } else if let Some(verb) = line.strip_prefix("## ") {
@@ -106,6 +117,7 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
         slots: Vec::new(),
         limits: Vec::new(),
         sentences: Vec::new(),
+        conditions: BTreeMap::new(),
         loc,
     }
 }
@@ -153,6 +165,23 @@ fn limit(line: &str) -> Option<Limit> {
     let (least, most) = (end(least, unit)?, end(most, unit)?);
     let range = Quantity { size: Range::new(least.size.low(), most.size.high()), dimension: most.dimension };
     (least.dimension == most.dimension).then(|| Limit { slot: slot.into(), range, said: said.into() })
+}
+
+/// A sentence line without what it hangs on: `{place} looked well on {day:date} (if fine, unless crop)`.
+fn conditions(line: &str) -> (&str, Vec<Condition>) {
+    let found = line.strip_suffix(')').and_then(|rest| rest.rsplit_once(" ("));
+    let Some((text, inside)) = found else { return (line, Vec::new()) };
+    let one = |part: &str| {
+        let (word, slot) = part.trim().split_once(' ')?;
+        let said = match word {
+            "if" => true,
+            "unless" => false,
+            _ => return None,
+        };
+        Some(Condition { slot: slot.trim().into(), said })
+    };
+    let all: Option<Vec<Condition>> = inside.split(',').map(one).collect();
+    all.map_or((line, Vec::new()), |all| (text, all))
 }
 
 /// A row of a slot table; `None` for its heading and the line under it.

@@ -156,7 +156,11 @@ impl Reader<'_> {
                 let (word, next) = self.lex.word_at(self.line, at, until, &kinds)?;
                 Some(Take::one(Filler::Value(Value::Word(word)), self.line.loc(at, next), next))
             })
-            .or_else(|| self.captured("WHO", at, until, true))
+            // `20 pepper`: a number names nothing.
+            .or_else(|| match self.line.kind(at) {
+                Some(PieceKind::Number(_)) => None,
+                _ => self.captured("WHO", at, until, true),
+            })
     }
 
     /// The verb that begins at a piece, and the piece after it.

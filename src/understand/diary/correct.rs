@@ -179,32 +179,40 @@ fn the_one(
         d = d.also(e.loc, format!("line {}", line(e)));
     }
     let written = asked.days.first;
-    if let Some((_, e)) = listed.first() {
-        let told = e
-            .groups
-            .iter()
-            .flat_map(|g| &g.slots)
-            .filter_map(|f| match &f.filler {
-                Filler::Value(Value::Thing(t)) => Some(t.name.to_string()),
-                Filler::Part(p) => Some(p.of.name.to_string()),
-                _ => None,
-            })
-            .find(|n| {
-                listed.iter().skip(1).all(|(_, o)| {
-                    !o.groups.iter().flat_map(|g| &g.slots).any(|f| name(&f.filler) == Some(fold(n)))
-                })
+    // What the grower wrote after the colon stands; only which entry is meant is asked.
+    let to = cx.text(c.loc).split_once(": ").map_or("never happened", |(_, to)| to.trim());
+    if !listed.is_empty() {
+        for (n, e) in listed.iter().take(3) {
+            let told = names_of(e).into_iter().find(|told| {
+                let other = |o: &Entry| {
+                    o.groups.iter().flat_map(|g| &g.slots).any(|f| name(&f.filler) == Some(fold(told)))
+                };
+                listed.iter().all(|(m, o)| m == n || !other(o))
             });
-        if let Some(told) = told {
-            d = d.remark(
-                RemarkKind::Write,
-                format!("- correct {written} {} {told}: never happened", asked.verb),
-            );
+            if let Some(told) = told {
+                d = d.remark(RemarkKind::Write, format!("- correct {written} {} {told}: {to}", asked.verb));
+            }
         }
     } else {
         d = d.remark(RemarkKind::Write, format!("- correct {written} {} NAME: never happened", asked.verb));
     }
     said.push(d);
     None
+}
+
+/// The names and words by which an entry can be told from others.
+fn names_of(e: &Entry) -> Vec<String> {
+    let fills = e.groups.iter().flat_map(|g| &g.slots);
+    let thing = |f: &Filled| match &f.filler {
+        Filler::Value(Value::Thing(t)) => Some(t.name.to_string()),
+        Filler::Part(p) => Some(p.of.name.to_string()),
+        _ => None,
+    };
+    let word = |f: &Filled| match &f.filler {
+        Filler::Value(Value::Word(w)) => Some(w.to_string()),
+        _ => None,
+    };
+    fills.clone().filter_map(thing).chain(fills.filter_map(word)).collect()
 }
 
 fn withdraw(entries: &mut [Entry], all: &[Entry], target: usize, by: &Entry) {

@@ -32,23 +32,6 @@ use super::{
     things::{CONTROL, Named},
 };
 
-/// Sentences that hold only if something else was, or was not, said: words of the sentence (after `^`,
-/// its first words), the slot or flag, and whether it must be there.
-const CONDITIONS: &[(&str, &str, bool)] = &[
-    (" looked well on ", "fine", true),
-    ("^{place} looked well on ", "crop", false),
-    ("^{place} looked well on ", "part", false),
-    ("^{crop} in {place} looked well on ", "part", false),
-    (" was left unsprayed until ", "unsprayed", true),
-    ("^{place} was left unsprayed until ", "crop", false),
-    (" was looked at on ", "interim", true),
-    (" was read on ", "interim", false),
-    ("the air was ", "thing", false),
-    ("a laboratory found no ", "none", true),
-    (" containers of ", "containers", true),
-    ("{crop} in {place} were hurt on ", "containers", false),
-];
-
 /// Sizes of the farm's own containers, by container word.
 type Containers = BTreeMap<Arc<str>, Quantity>;
 
@@ -160,15 +143,10 @@ fn merged(facts: Vec<Arc<Fact>>, others: BTreeSet<Fact>) -> Vec<Arc<Fact>> {
     out
 }
 
+/// Whether what a sentence hangs on was said, or was not.
 fn holds(phrase: &Phrase, fills: &Fills) -> bool {
-    CONDITIONS.iter().all(|(words, slot, must)| {
-        let said = fills.flags.contains(*slot) || fills.sets.contains_key(*slot);
-        let fits = match words.strip_prefix('^') {
-            Some(first) => phrase.text.starts_with(first),
-            None => phrase.text.contains(words),
-        };
-        !fits || said == *must
-    })
+    let said = |slot: &str| fills.flags.contains(slot) || fills.sets.contains_key(slot);
+    phrase.conditions.iter().all(|c| said(&c.slot) == c.said)
 }
 
 /// Every way of filling a sentence.

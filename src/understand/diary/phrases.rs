@@ -11,7 +11,7 @@ use rustc_hash::FxHashMap;
 use crate::{
     measure::value::{BlankType, Value},
     model::{
-        frame::Frames,
+        frame::{Condition, Frames},
         program::Program,
         sentence::{Part, SentenceId},
     },
@@ -24,8 +24,8 @@ const LINEAGE: &str = "lineage";
 /// One sentence of a frame.
 #[derive(Debug, Clone)]
 pub(super) struct Phrase {
-    /// The line as the frame table has it, for the conditions tied to its words.
-    pub text: Arc<str>,
+    /// What it hangs on beside its blanks.
+    pub conditions: Vec<Condition>,
     /// The line with every blank as `{}`.
     pub shape: String,
     /// The sentence it is.
@@ -79,7 +79,7 @@ fn find(frames: &Frames, program: &Program) -> Phrases {
             .collect();
         ids.entry(words.join(" ")).or_insert(SentenceId(u32::try_from(n).unwrap_or(u32::MAX)));
     }
-    let phrase = |line: &str| -> Option<Phrase> {
+    let phrase = |line: &str, conditions: &[Condition]| -> Option<Phrase> {
         let shape = shape_of(line);
         let id = *ids.get(&shape)?;
         let sentence = program.sentences.get(id.0 as usize)?;
@@ -96,14 +96,18 @@ fn find(frames: &Frames, program: &Program) -> Phrases {
             };
             of_control.push(before(1, "of") && before(2, "control"));
         }
-        Some(Phrase { text: line.into(), shape, id, blanks, of_control })
+        Some(Phrase { conditions: conditions.to_vec(), shape, id, blanks, of_control })
     };
     let by_verb = frames
         .frames
         .iter()
-        .map(|f| (f.verb.clone(), f.sentences.iter().filter_map(|s| phrase(&s.text)).collect()))
+        .map(|f| {
+            let of = |n: usize| f.conditions.get(&n).map_or(&[][..], Vec::as_slice);
+            let said = f.sentences.iter().enumerate().filter_map(|(n, s)| phrase(&s.text, of(n)));
+            (f.verb.clone(), said.collect())
+        })
         .collect();
-    let common = frames.common.iter().filter_map(|s| phrase(&s.text)).collect();
+    let common = frames.common.iter().filter_map(|s| phrase(&s.text, &[])).collect();
     let lineage = registry().into_iter().find(|r| r.name == LINEAGE).map_or(&[][..], |r| r.reads);
     let lineage = lineage.iter().enumerate().filter_map(|(n, s)| Some((*ids.get(&shape_of(s))?, n)));
     Phrases { by_verb, common, unhurt: unhurt(program, &ids), lineage: lineage.collect() }
