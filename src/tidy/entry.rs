@@ -134,7 +134,8 @@ fn lines(source: &str, block: Span, indent: Option<&str>, out: &mut Vec<Change>)
         at += raw.len();
         let line = raw.trim_end_matches('\n').trim_end_matches('\r');
         if let Some(indent) = indent.filter(|_| n > 0) {
-            let shown = line.trim_start();
+            // An old line end in the middle is no indent.
+            let shown = line.trim_start_matches(|c: char| c.is_whitespace() && c != '\r');
             let begins = start + (line.len() - shown.len());
             if lists::indent(line) > 0 && !shown.is_empty() {
                 out.push(Change { span: Span::new(start, begins), text: indent.to_owned() });
