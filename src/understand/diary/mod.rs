@@ -67,6 +67,9 @@ impl Context<'_> {
 /// An entry as it counts after corrections: its facts carry `entry.id`.
 type Counting = Vec<Entry>;
 
+/// A file with its entries.
+type FileEntries = (FileId, Arc<[Entry]>);
+
 /// Settles entries into a diary. `entries` may come in any order.
 pub fn settle(entries: Vec<Entry>, cx: &Context<'_>) -> (Diary, Vec<Diagnostic>) {
     let entries = upto(entries, cx);
@@ -97,7 +100,7 @@ struct Last {
     today: NaiveDate,
     as_of: Option<NaiveDate>,
     system: Option<System>,
-    files: Vec<(FileId, Arc<[Entry]>)>,
+    files: Vec<FileEntries>,
     texts: Vec<Arc<str>>,
     diary: Arc<Diary>,
     diagnostics: Vec<Diagnostic>,
@@ -105,11 +108,7 @@ struct Last {
 
 impl Kept {
     /// As [`settle`], of the entries of these files.
-    pub fn settle(
-        &mut self,
-        files: &[(FileId, Arc<[Entry]>)],
-        cx: &Context<'_>,
-    ) -> (Arc<Diary>, Vec<Diagnostic>) {
+    pub fn settle(&mut self, files: &[FileEntries], cx: &Context<'_>) -> (Arc<Diary>, Vec<Diagnostic>) {
         if let Some(last) = self.last.as_ref().filter(|last| last.stands(files, cx)) {
             return (Arc::clone(&last.diary), last.diagnostics.clone());
         }
@@ -141,8 +140,8 @@ impl Kept {
 impl Last {
     /// Whether these files settle as those did: their entries are the same, and so is the text up to the last
     /// of them, which settling quotes and counts lines in.
-    fn stands(&self, files: &[(FileId, Arc<[Entry]>)], cx: &Context<'_>) -> bool {
-        let same = |((was, now), text): ((&(FileId, Arc<[Entry]>), &(FileId, Arc<[Entry]>)), &Arc<str>)| {
+    fn stands(&self, files: &[FileEntries], cx: &Context<'_>) -> bool {
+        let same = |((was, now), text): ((&FileEntries, &FileEntries), &Arc<str>)| {
             let here = &cx.sources.file(now.0).text;
             let end = now.1.iter().map(|e| e.loc.span.end as usize).max().unwrap_or(0);
             was.0 == now.0

@@ -52,7 +52,7 @@ pub struct Names {
     adds: Vec<Add>,
     added: FxHashSet<(Box<str>, Vec<Box<str>>)>,
     /// The container words it adds.
-    own_units: Vec<(Vec<Box<str>>, Arc<str>)>,
+    own_units: Vec<OwnUnit>,
     listener: Listener,
 }
 
@@ -66,11 +66,14 @@ pub(super) struct Add {
     loc: Loc,
 }
 
+/// A unit a farm declares: the atoms it may be written in, and its name.
+type OwnUnit = (Vec<Box<str>>, Arc<str>);
+
 /// What one file gave to the names, and what it asked of those before it.
 #[derive(Debug, Clone, Default)]
 pub struct Given {
     began: Arc<[Add]>,
-    units: Arc<[(Vec<Box<str>>, Arc<str>)]>,
+    units: Arc<[OwnUnit]>,
     mentions: Arc<[Add]>,
     housed: Arc<[(Thing, Thing)]>,
     people: Arc<[Add]>,

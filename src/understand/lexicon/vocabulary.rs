@@ -95,10 +95,8 @@ impl Vocabulary {
                         out.measures.insert(quantity.clone(), measure);
                     }
                 }
-                (Says::Rank, [Value::Word(grade), Value::Number(rank)]) => {
-                    if rank.high() <= 0.0 {
-                        out.unhurt.insert(grade.clone());
-                    }
+                (Says::Rank, [Value::Word(grade), Value::Number(rank)]) if rank.high() <= 0.0 => {
+                    out.unhurt.insert(grade.clone());
                 }
                 (Says::Most, [Value::Word(quantity), most]) => {
                     out.mosts.insert(quantity.clone(), most.clone());
