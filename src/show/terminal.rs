@@ -361,7 +361,9 @@ impl Snippet {
         let mut text = String::new();
         let mut labels = Vec::new();
         for row in rows {
-            for mark in &row.marks {
+            // miette hangs the words of a line from bars, and a mark that has none would keep its bar.
+            let worded = row.marks.iter().any(|m| !m.text.is_empty());
+            for mark in row.marks.iter().filter(|m| !worded || !m.text.is_empty()) {
                 let words = (!mark.text.is_empty()).then(|| mark.text.clone());
                 labels.push(LabeledSpan::new(words, text.len() + mark.start, mark.end - mark.start));
             }
