@@ -272,16 +272,29 @@ pub fn find(spelling: &str) -> Option<Meant> {
 }
 
 /// The longest unit spelt at the start of `text`, and how many bytes it takes. A spelling that ends in
-/// a letter or digit must not run on into another (`in` is not found in `into`).
+/// a letter or digit must not run on into another (`in` is not found in `into`); white space between the
+/// words of a spelling may be of any width, a line break included.
 pub fn read(text: &str) -> Option<(Meant, usize)> {
-    let limit = tables().longest.min(text.len());
-    let ends: Vec<usize> =
-        text.char_indices().map(|(i, c)| i + c.len_utf8()).take_while(|e| *e <= limit).collect();
-    ends.into_iter().rev().find_map(|end| {
-        let (spelling, rest) = text.split_at(end);
-        let runs_on = spelling.chars().last().is_some_and(char::is_alphanumeric)
-            && rest.chars().next().is_some_and(|c| c.is_alphanumeric() || c == '/');
-        if runs_on { None } else { find(spelling).map(|m| (m, end)) }
+    let limit = tables().longest;
+    // What has been read so far with single spaces, and where each of its characters ends in the text.
+    let mut spelling = String::with_capacity(limit);
+    let mut ends = Vec::with_capacity(limit);
+    for (at, c) in text.char_indices() {
+        let c = if c.is_whitespace() { ' ' } else { c };
+        if c == ' ' && spelling.ends_with(' ') {
+            continue;
+        }
+        if spelling.len() + c.len_utf8() > limit {
+            break;
+        }
+        spelling.push(c);
+        ends.push((spelling.len(), at, c.is_alphanumeric()));
+    }
+    ends.into_iter().rev().find_map(|(length, last, is_letter)| {
+        let mut from_last = text.get(last..)?.chars();
+        let end = last + from_last.next()?.len_utf8();
+        let runs_on = is_letter && from_last.next().is_some_and(|c| c.is_alphanumeric() || c == '/');
+        if runs_on { None } else { find(spelling.get(..length)?).map(|meant| (meant, end)) }
     })
 }
 
@@ -367,6 +380,7 @@ mod tests {
         assert_eq!(shown("cubic yards of"), "yd3 11");
         assert_eq!(shown("in north-1"), "in 2");
         assert_eq!(shown("into"), "none");
+        assert_eq!(shown("cubic \n   yards of"), "yd3 15");
         assert_eq!(shown("m2"), "m2 2");
         assert_eq!(shown("°F for"), "F 3");
         assert_eq!(shown("Litres"), "l 6");

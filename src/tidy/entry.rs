@@ -62,7 +62,9 @@ fn opening(
     let text = format!("{indent}{new_mark}{new_gap}{boxed}");
     out.push(Change { span: Span::new(start, body.start as usize), text });
     let column = new_mark.chars().count() + new_gap.len();
-    (new_gap == " ").then(|| format!("{indent}{}", " ".repeat(column)))
+    // Only spaces and tabs indent a line: a wider blank before the marker is met by a plain one.
+    let margin = indent.replace(|c| c != ' ' && c != '\t', " ");
+    (new_gap == " ").then(|| format!("{margin}{}", " ".repeat(column)))
 }
 
 /// Spaces between the parts of the entry, up to its free words.
@@ -134,8 +136,7 @@ fn lines(source: &str, block: Span, indent: Option<&str>, out: &mut Vec<Change>)
         at += raw.len();
         let line = raw.trim_end_matches('\n').trim_end_matches('\r');
         if let Some(indent) = indent.filter(|_| n > 0) {
-            // An old line end in the middle is no indent.
-            let shown = line.trim_start_matches(|c: char| c.is_whitespace() && c != '\r');
+            let shown = line.trim_start();
             let begins = start + (line.len() - shown.len());
             if lists::indent(line) > 0 && !shown.is_empty() {
                 out.push(Change { span: Span::new(start, begins), text: indent.to_owned() });

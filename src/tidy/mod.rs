@@ -46,11 +46,13 @@ pub fn changes(journal: &JournalFile, frames: &Frames, understood: &BTreeSet<u32
         let changes = match block.kind {
             BlockKind::Heading { text, .. } => heading::changes(&journal.text, block.span, text),
             BlockKind::Item { body, ticked } => match items.get(&body.start) {
-                Some(item) => {
+                // A carriage return without its line feed ends a line for some readers and not for others:
+                // what stands around one is left to the grower.
+                Some(item) if !has_lone_return(&journal.text, block.span) => {
                     let place = lists.get(&n).copied().unwrap_or_default();
                     entry::changes(&journal.text, block.span, body, ticked, item, frames, place)
                 }
-                None => Vec::new(),
+                _ => Vec::new(),
             },
             BlockKind::Prose => Vec::new(),
         };
@@ -62,4 +64,10 @@ pub fn changes(journal: &JournalFile, frames: &Frames, understood: &BTreeSet<u32
         }
     }
     out
+}
+
+fn has_lone_return(text: &str, block: Span) -> bool {
+    let rest = text.get(block.start as usize..).unwrap_or("");
+    let returns = text.get(block.range()).unwrap_or("").match_indices('\r');
+    returns.into_iter().any(|(at, _)| rest.as_bytes().get(at + 1) != Some(&b'\n'))
 }

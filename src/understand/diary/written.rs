@@ -106,7 +106,7 @@ fn in_text(text: &str) -> Vec<(usize, Meant, usize)> {
         {
             at += len;
             let after = text.get(at..).unwrap_or("");
-            let gap = after.len() - after.trim_start_matches([' ', '-']).len();
+            let gap = after.len() - after.trim_start_matches(is_gap).len();
             if let Some((meant, len)) = text.get(at + gap..).and_then(unit::read) {
                 out.push((at + gap, meant, len));
                 at += gap + len;
@@ -118,6 +118,11 @@ fn in_text(text: &str) -> Vec<(usize, Meant, usize)> {
         at += c.len_utf8();
     }
     out
+}
+
+/// What may stand between a number and its unit on one line.
+fn is_gap(c: char) -> bool {
+    c == '-' || c.is_whitespace() && !matches!(c, '\n' | '\r')
 }
 
 #[cfg(test)]
