@@ -24,14 +24,25 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     if let Some(entry) = &asked.what_if {
         return what_if(common, asked, entry);
     }
-    let path = asked.path.as_deref().unwrap_or(Path::new("."));
+    let (name, path) =
+        either_way(asked.what.as_deref().unwrap_or(""), asked.path.as_deref().unwrap_or(Path::new(".")));
     let (checked, whole) = check(common, path);
-    let why = checked.why(asked.what.as_deref().unwrap_or("")).map_err(Failure::Said)?;
+    let why = checked.why(name).map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::why(&why, &checked.sources)),
         _ => show::why::why(&why, &checked.sources, asked.whole, &style(common)),
     })?;
     Ok(ended(whole))
+}
+
+/// A name and a path, in whichever order they were given: the path is the one that is there.
+fn either_way<'a>(name: &'a str, path: &'a Path) -> (&'a str, &'a Path) {
+    match path.to_str() {
+        Some(second) if second != "-" && !path.exists() && Path::new(name).exists() => {
+            (second, Path::new(name))
+        }
+        _ => (name, path),
+    }
 }
 
 /// How chances would move if an entry were written. What stands alone beside it is the path if there is
@@ -78,10 +89,11 @@ fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure>
 /// # Errors
 /// When it names nothing known, or the answer cannot be written.
 pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
-    let (checked, whole) = check(common, &asked.at.path);
+    let (name, path) = either_way(&asked.name, &asked.at.path);
+    let (checked, whole) = check(common, path);
     let trace = match asked.on {
-        Some(day) => checked.trace_on(&asked.name, day),
-        None => checked.trace(&asked.name),
+        Some(day) => checked.trace_on(name, day),
+        None => checked.trace(name),
     }
     .map_err(Failure::Said)?;
     say(&match common.format {

@@ -64,6 +64,18 @@ fn why_ranks_the_causes_with_the_lines_that_speak_for_them() {
 }
 
 #[test]
+fn a_name_and_a_folder_may_be_given_in_either_order() {
+    let notes = Notes::with(&[("notes/spring.md", JOURNAL)]);
+    for verb in ["why", "trace"] {
+        let today = ["--today", "2026-04-04"];
+        let asked = |a, b| notes.haulm(&[&[verb, a, b], &today[..]].concat()).ended(0);
+        assert_eq!(asked("notes", "north-1"), asked("north-1", "notes"));
+    }
+    notes.haulm(&["why", "north-9", "notes"]).ended(2).complains("nothing is called `north-9`");
+    notes.haulm(&["why", "north-1", "note"]).ended(2);
+}
+
+#[test]
 fn the_ranking_is_no_wider_than_asked_and_colour_changes_nothing_but_colour() {
     let notes = notes();
     let plain = notes.haulm(&["why", "north-1", "--today", "2026-04-04"]).ended(0).out;
