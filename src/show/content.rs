@@ -47,7 +47,7 @@ pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
         out.push_str(&lines::paragraph(
             2,
             "Only of what was measured or written. None of this is a clearance: test this ground itself \
-             before anything tender goes in.",
+             before anything sensitive goes in.",
             style,
         ));
     }
