@@ -1,8 +1,8 @@
 //! Draws by lot which plots of a trial get which treatment.
 //!
-//! Comes in: how many treatments, how many plots of each, and a seed. Goes out: the treatment of every
-//! plot, in order along the ground. The same seed draws the same layout on any machine. It knows nothing
-//! of the ground.
+//! Comes in: how many treatments, how many plots of each, and a seed; how long the ground is and what is to be
+//! left bare between plots. Goes out: the treatment of every plot, in order along the ground, and from where to
+//! where each lies. The same seed draws the same layout on any machine. It knows nothing of what grows there.
 //!
 //! The plots are drawn in blocks that lie side by side, each with one plot of every treatment, so that a
 //! wet end or a shady end counts for all of them alike (R. A. Fisher, *The Design of Experiments*, 1935,
@@ -47,9 +47,29 @@ fn below(draw: &mut ChaCha8Rng, n: usize) -> usize {
     }
 }
 
+/// From where to where each plot lies, in the unit of `long`, counted from one end: plots of one length side by side, with
+/// what is left bare after each. What is bare after the last plot is taken off as well. `None` where nothing is left
+/// for the plots.
+pub fn pegs(long: f64, bare_after: &[f64]) -> Option<Vec<(f64, f64)>> {
+    let plots = u32::try_from(bare_after.len()).ok().filter(|n| *n > 0)?;
+    let along = (long - bare_after.iter().sum::<f64>()) / f64::from(plots);
+    if !along.is_finite() || along <= 0.0 {
+        return None;
+    }
+    let mut from = 0.0;
+    let lay = |bare: &f64| {
+        let plot = (from, from + along);
+        from = plot.1 + bare;
+        plot
+    };
+    Some(bare_after.iter().map(lay).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeMap;
+
+    use proptest::prelude::*;
 
     use super::*;
 
@@ -93,5 +113,35 @@ mod tests {
         assert!(blocks(0, 4, 1).is_empty());
         assert!(blocks(4, 0, 1).is_empty());
         assert!(blocks(usize::MAX, 2, 1).is_empty());
+    }
+
+    #[test]
+    fn bare_strips_are_taken_off_the_length() {
+        // 10 m, four plots, 1 m after the second: 9 m are shared out.
+        let laid = pegs(10.0, &[0.0, 1.0, 0.0, 0.0]).expect("there is room");
+        assert_eq!(laid, [(0.0, 2.25), (2.25, 4.5), (5.5, 7.75), (7.75, 10.0)]);
+        assert_eq!(pegs(3.0, &[1.0, 1.0, 1.0]), None);
+        assert_eq!(pegs(3.0, &[]), None);
+    }
+
+    proptest! {
+        #[test]
+        fn plots_are_alike_lie_apart_and_fill_the_ground(
+            long in 0.1f64..100.0,
+            bare in proptest::collection::vec(0.0f64..3.0, 1..40),
+        ) {
+            let all: f64 = bare.iter().sum();
+            match pegs(long, &bare) {
+                None => prop_assert!(all >= long - 1e-9),
+                Some(laid) => {
+                    let along = laid[0].1 - laid[0].0;
+                    for (n, plot) in laid.iter().enumerate() {
+                        prop_assert!((plot.1 - plot.0 - along).abs() < 1e-9);
+                        let next = laid.get(n + 1).map_or(long, |next| next.0);
+                        prop_assert!((next - plot.1 - bare[n]).abs() < 1e-9);
+                    }
+                }
+            }
+        }
     }
 }

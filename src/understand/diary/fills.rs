@@ -139,6 +139,8 @@ fn offer(f: &Filled, g: &Group, unhurt: &BTreeSet<Arc<str>>, out: &mut Fills) {
             } else if let [a, b, ..] = sides.as_slice() {
                 let area = Quantity { size: a.size.times(b.size), dimension: Dimension::Area };
                 one(out, slot, Value::Quantity(area));
+                let longest = if a.size.middle() >= b.size.middle() { a } else { b };
+                one(out, "long", Value::Quantity(*longest));
             }
         }
         Filler::Wind { speed, word, from } => {

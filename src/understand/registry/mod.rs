@@ -8,6 +8,7 @@ mod beanfigures;
 mod beantest;
 mod causes;
 mod heat;
+mod heatrule;
 mod layout;
 mod lineage;
 mod outbreak;
@@ -44,6 +45,13 @@ pub fn registry() -> Vec<Reckoner> {
             run: causes::run,
         },
         Reckoner { name: "heat held", reads: heat::READS, gives: heat::GIVES, planned: &[], run: heat::run },
+        Reckoner {
+            name: "heat rule",
+            reads: heatrule::READS,
+            gives: heatrule::GIVES,
+            planned: &[],
+            run: heatrule::run,
+        },
         Reckoner {
             name: "layout",
             reads: layout::READS,
