@@ -1,10 +1,11 @@
 //! Recipes as they are asked for and told: what is read of the words, what is refused, and how it looks.
 
-use std::sync::OnceLock;
+use std::{collections::BTreeSet, sync::OnceLock};
 
 use chrono::NaiveDate;
 use haulm::{
-    session::Session,
+    model::page::PageKind,
+    session::{Checked, Session},
     show::{self, layout::Style, paint::unpainted},
 };
 use proptest::prelude::*;
@@ -151,6 +152,68 @@ fn no_line_is_wider_than_the_terminal_and_colour_changes_no_word() {
             }
         }
     }
+}
+
+/// What the reading says of a file, by code and words; what rules find is no complaint about a line.
+fn complaints(checked: &Checked, path: &str) -> Vec<String> {
+    let reading: BTreeSet<&str> =
+        checked.pages.iter().filter(|p| p.kind == PageKind::Reading).map(|p| &*p.code).collect();
+    let here = |d: &&haulm::base::diagnostic::Diagnostic| {
+        d.primary.as_ref().is_some_and(|l| &*checked.sources.file(l.loc.file).path == path)
+    };
+    let of_reading = checked.report.findings.iter().filter(here).filter(|d| reading.contains(&*d.code));
+    of_reading.map(|d| format!("{}: {}", d.code, d.message)).collect()
+}
+
+/// Every recipe's lines, of every example, pasted under the day they were told on: read without a word against them once
+/// the dots are filled in, and told as wanting while they are not. No recipe goes without.
+#[test]
+fn what_a_recipe_offers_to_paste_is_read_without_a_complaint() {
+    let mut first = session();
+    let checked = first.check(day(), None);
+    let mut without: BTreeSet<String> = checked
+        .pages
+        .iter()
+        .filter(|p| p.kind == PageKind::Recipe)
+        .map(|p| p.code.to_string())
+        .collect();
+    assert!(without.len() >= 12, "{without:?}");
+    let mut faults = Vec::new();
+    let (mut lines, mut dotted) = (0, 0);
+    for page in checked.pages.iter().filter(|p| p.kind == PageKind::Recipe) {
+        for example in page.examples.iter().filter(|e| e.must_fire) {
+            let Some(ask) = &example.ask else { continue };
+            let days = example.journal.text.lines().filter_map(|l| l.strip_prefix("## ")?.parse().ok());
+            let said = example.today.as_ref().and_then(|t| t.text.parse().ok());
+            let today: NaiveDate = said.or_else(|| days.max()).unwrap_or_else(day);
+            let mut session = session();
+            session.set_text("one.md", &example.journal.text);
+            let (recipe, _) = session.recipe(&ask.text, today, None).expect("an example is read");
+            for (fill, whole) in [("12", true), ("\u{2026}", false)] {
+                let wanted = recipe.writes.iter().map(|w| &w.text).filter(|w| whole || w.contains('\u{2026}'));
+                let pasted: Vec<String> =
+                    wanted.map(|w| format!("- {}\n", w.replace('\u{2026}', fill))).collect();
+                if pasted.is_empty() {
+                    continue;
+                }
+                without.remove(&*page.code);
+                session.set_text("pasted.md", &format!("## {today}\n{}", pasted.concat()));
+                let said = complaints(&session.check(today, None), "pasted.md");
+                if whole {
+                    lines += pasted.len();
+                    faults.extend(said.into_iter().map(|s| format!("{}: {pasted:?}: {s}", ask.text)));
+                } else {
+                    dotted += pasted.len();
+                    if said.is_empty() {
+                        faults.push(format!("{}: {pasted:?} is read as if it were whole", ask.text));
+                    }
+                }
+            }
+        }
+    }
+    assert_eq!(faults, Vec::<String>::new());
+    assert_eq!(without, BTreeSet::new(), "each has a line for the journal");
+    assert!(lines > 150 && dotted > 20, "{lines} lines, {dotted} with dots");
 }
 
 #[test]
