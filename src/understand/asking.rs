@@ -217,7 +217,8 @@ fn fit(
             };
             for take in 1..=words.len().min(LONGEST) {
                 let (these, after) = words.split_at(take);
-                let miss = match filled(&these.join(" "), &blank.name, blank.takes, cx) {
+                // What comes near is told of the first word alone, and costs a look through all words.
+                let miss = match filled(&these.join(" "), &blank.name, blank.takes, take == 1, cx) {
                     Ok(value) => match fit(rest, sentence, after, far + 1, cx) {
                         Ok(mut values) => {
                             values.insert(0, value);
@@ -261,11 +262,17 @@ fn capital(text: &str) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
-/// Reads the words of one blank.
-fn filled(text: &str, name: &str, takes: BlankType, cx: &Context<'_>) -> Result<Value, String> {
+/// Reads the words of one blank; `near` asks for what comes near, where nothing is called so.
+fn filled(
+    text: &str,
+    name: &str,
+    takes: BlankType,
+    near: bool,
+    cx: &Context<'_>,
+) -> Result<Value, String> {
     let wrong = || format!("`{text}` does not tell {}.", due(name, takes));
     match takes {
-        BlankType::Name => named(text, name, cx),
+        BlankType::Name => named(text, name, near, cx),
         BlankType::Text => Ok(Value::word(text)),
         BlankType::Number => match number::read(text) {
             Some((n, len)) if len == text.len() && n.low() < 0.0 => {
@@ -357,7 +364,7 @@ fn container<'a>(text: &str, cx: &Context<'a>) -> Option<(&'a Arc<str>, &'a Quan
 
 /// A thing or word. A blank takes things or words of the kind its name ends with (`{second_book}`), any other
 /// what there is.
-fn named(text: &str, name: &str, cx: &Context<'_>) -> Result<Value, String> {
+fn named(text: &str, name: &str, near: bool, cx: &Context<'_>) -> Result<Value, String> {
     let of = name.rsplit('_').next().unwrap_or(name);
     let several = of.to_uppercase();
     let suiting = |kind: &str| suits(of, kind) || suits(&several, kind);
@@ -385,6 +392,9 @@ fn named(text: &str, name: &str, cx: &Context<'_>) -> Result<Value, String> {
             other.kind,
             due(name, BlankType::Name)
         ));
+    }
+    if !near {
+        return Err(String::new());
     }
     let known = things().filter(|t| open || suiting(&t.kind)).map(|t| &*t.name);
     let all = known.chain(cx.vocabulary.spellings(of).map(|(spelling, _)| spelling));
