@@ -143,6 +143,32 @@ fn rates_come_out_as_levels() {
     }
 }
 
+/// 150 lb of nitrogen in an acre of soil 3 in deep that weighs 814,000 lb are 184.3 ppm (a homework page, weak; its arithmetic is right).
+#[test]
+fn a_published_sum_of_pounds_in_an_acre_comes_out() {
+    let soil = si(814_000.0, "lb") / (si(1.0, "acre") * si(3.0, "in"));
+    near(from_rate(si(150.0, "lb/acre"), si(3.0, "in"), soil).expect("a level") * 1e6, 184.3, 0.05);
+}
+
+/// A yard is 21.6962 bushels of 1.24446 ft3 (NIST Handbook 44, appendix C), so NOFA's weights by the bushel and by the yard do not quite
+/// agree: 40 lb to the bushel are 868 lb to the yard where it prints 800, 50 are 1,085 for about 1,000, 80 are 1,736 for 1,700.
+/// The table of densities says so, and takes the printed yards.
+#[test]
+fn bushels_and_yards_of_one_manual_differ_by_some_per_cent() {
+    near(si(1.0, "yd3") / si(1.0, "bu"), 21.6962, 5e-5);
+    near(si(1.0, "bu") / si(1.0, "ft3"), 1.24446, 5e-6);
+    for (bushel, yard, printed, off) in
+        [(40.0, 868.0, 800.0, 0.085), (50.0, 1085.0, 1000.0, 0.085), (80.0, 1736.0, 1700.0, 0.021)]
+    {
+        let exact = bushel * si(1.0, "yd3") / si(1.0, "bu");
+        near(exact, yard, 0.5);
+        near(exact / printed - 1.0, off, 0.0006);
+    }
+    // A small bale of about 40 lb, 14 x 20 x 32 in, is 208 lb to the yard.
+    let bale = si(40.0, "lb") / (si(14.0, "in") * si(20.0, "in") * si(32.0, "in"));
+    near(bale / si(1.0, "lb/yd3"), 208.0, 0.5);
+}
+
 /// Hay at the 225 ppm of picloram that may stand in it (40 CFR 180.292) is 1 ppb in 225,000 parts.
 #[test]
 fn hay_at_its_legal_level_takes_a_quarter_million_parts_of_soil() {
