@@ -130,4 +130,13 @@ mod tests {
         let r = odds_ratio(Table { a: 3, b: 1, c: 1, d: 3 }).expect("a ratio");
         assert_eq!(format!("{:.4} {:.4} {:.2}", r.likeliest, r.low, r.high), "6.4083 0.2117 626.24");
     }
+
+    /// The twins' convictions (Fisher, 1962) the other way round: R's documentation prints a lower bound of 0.003325764, where its
+    /// search for the root stopped early; the exact one is 0.003317164, a quarter of a per cent lower. Its print is no oracle.
+    #[test]
+    fn a_printed_bound_that_was_searched_for_too_loosely_is_not_met() {
+        let r = odds_ratio(Table { a: 2, b: 15, c: 10, d: 3 }).expect("a ratio");
+        assert!((r.low - 0.003_317_164).abs() < 5e-10, "{}", r.low);
+        assert!((0.003_325_764 / r.low - 1.0 - 0.0026).abs() < 0.0001, "{}", r.low);
+    }
 }
