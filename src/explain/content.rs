@@ -102,7 +102,28 @@ pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
     out.levels.sort_by_key(|l| (!l.found(), l.of.clone()));
     let proofs: Vec<&Proof> = proofs.iter().map(|p| &**p).collect();
     out.lines = lines(known, &proofs);
+    out.figures = figures(known, &proofs);
     out
+}
+
+/// The figures of tables that proofs rest on, each with where it stands and on whose word, in the order of pages.
+pub fn figures(known: &Known<'_>, proofs: &[&Proof]) -> Vec<Sourced> {
+    let mut out: BTreeMap<(&str, u32, String), Sourced> = BTreeMap::new();
+    for proof in evidence::within(proofs) {
+        let By::Said(FactSource::Page(loc)) = &proof.by else { continue };
+        if figured(&proof.tuple) {
+            let says = say::tuple(known, &proof.tuple);
+            let path = &*known.sources.file(loc.file).path;
+            let row = Sourced { says: says.clone(), at: Some(*loc), source: source(known, *loc) };
+            out.insert((path, loc.span.start, says), row);
+        }
+    }
+    out.into_values().collect()
+}
+
+/// Whether a sentence holds a figure.
+pub fn figured(tuple: &Tuple) -> bool {
+    tuple.values.iter().any(|v| matches!(v, Value::Number(_) | Value::Quantity(_)))
 }
 
 fn natural(thing: &str) -> Vec<String> {

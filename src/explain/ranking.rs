@@ -12,7 +12,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::{
-        explanation::{Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
+        explanation::{Chance, Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
         outcome::RowRef,
         sentence::SentenceId,
     },
@@ -74,30 +74,27 @@ pub fn moved(now: &Known<'_>, then: &Known<'_>, thing: Option<&Value>) -> (Vec<M
     let mut moved: Vec<(Option<Value>, Moved)> = Vec::new();
     let mut still = 0;
     for outbreak in before.keys().chain(after.keys()).collect::<BTreeSet<_>>() {
-        let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, f64> {
-            ranking.into_iter().flat_map(|r| &r.suspects).map(|s| (read.told(s), s.chance)).collect()
+        let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, Chance> {
+            let all = ranking.into_iter().flat_map(|r| &r.suspects);
+            all.map(|s| (read.told(s), (s.rest, s.shown.clone()))).collect()
         };
         let (a, b) = (chances(&now, before.get(outbreak)), chances(&then, after.get(outbreak)));
-        let mut suspects: Vec<(String, Option<f64>, Option<f64>)> = a
+        let mut suspects: Vec<(String, Option<Chance>, Option<Chance>)> = a
             .keys()
             .chain(b.keys())
             .collect::<BTreeSet<_>>()
             .into_iter()
-            .map(|told| (told.clone(), a.get(told).copied(), b.get(told).copied()))
+            .map(|told| (told.clone(), a.get(told).cloned(), b.get(told).cloned()))
             .collect();
-        let change = |s: &(String, Option<f64>, Option<f64>)| (s.1.unwrap_or(0.0) - s.2.unwrap_or(0.0)).abs();
+        let p = |chance: &Option<Chance>| chance.as_ref().map_or(0.0, |c| c.0);
+        let change = |s: &(String, Option<Chance>, Option<Chance>)| (p(&s.1) - p(&s.2)).abs();
         if suspects.iter().all(|s| change(s) < CHANGE) {
             still += 1;
             continue;
         }
-        let most = |s: &(String, Option<f64>, Option<f64>)| s.1.unwrap_or(0.0).max(s.2.unwrap_or(0.0));
-        suspects.retain(|s| most(s) >= LISTED);
-        suspects
-            .sort_by(|x, y| y.2.unwrap_or(0.0).total_cmp(&x.2.unwrap_or(0.0)).then_with(|| x.0.cmp(&y.0)));
+        suspects.retain(|s| p(&s.1).max(p(&s.2)) >= LISTED);
+        suspects.sort_by(|x, y| p(&y.2).total_cmp(&p(&x.2)).then_with(|| x.0.cmp(&y.0)));
         suspects.truncate(SUSPECTS);
-        let shown = |p: Option<f64>| p.map(|p| (p, words::chance(p)));
-        let suspects =
-            suspects.into_iter().map(|(told, now, then)| (told, shown(now), shown(then))).collect();
         let read = if after.contains_key(outbreak) { &then } else { &now };
         let (places, since) = read.where_and_when(outbreak);
         moved.push((read.began.get(outbreak).cloned(), Moved { places, since, suspects }));
@@ -160,7 +157,8 @@ impl<'k> Read<'k> {
         let tells = |about: Option<&Value>| {
             about.is_none() || top.iter().any(|s| s.subject.is_some() && s.subject.as_ref() == about)
         };
-        let listed = |(n, s): &(usize, &Suspect)| (*n < 2 || s.chance >= LISTED) && *n < SUSPECTS;
+        let tells_enough = |s: &Suspect| s.rest >= LISTED || s.beside() >= 3.0 * LISTED;
+        let listed = |(n, s): &(usize, &Suspect)| (*n < 2 || tells_enough(s)) && *n < SUSPECTS;
         let suspects: Vec<RankedSuspect> = ranking
             .suspects
             .iter()
@@ -168,8 +166,11 @@ impl<'k> Read<'k> {
             .filter(listed)
             .map(|(_, s)| RankedSuspect {
                 told: self.told(s),
+                page: s.cause.to_string(),
                 chance: s.chance,
-                shown: words::chance(s.chance),
+                shown: s.shown.clone(),
+                range: words::span(s.range.0, s.range.1).filter(|_| s.rest >= LISTED),
+                beside: Some(s.beside()).filter(|p| *p >= LISTED).map(words::chance),
             })
             .collect();
         let left_out = ranking.suspects.len() - suspects.len();
@@ -287,7 +288,8 @@ impl<'k> Read<'k> {
     fn settle(&self, ranking: &Ranking, open: &Open) -> Settle {
         let question = self.book.questions.get(&open.question);
         let leads = |n: usize| ranking.suspects.get(n).map(|s| self.told(s)).unwrap_or_default();
-        let outcomes = open.outcomes.iter().filter(|o| o.likely >= LIKELY).take(3);
+        let outcomes: Vec<_> = open.outcomes.iter().filter(|o| o.likely >= LIKELY).take(3).collect();
+        let likely = words::hundredths(&outcomes.iter().map(|o| o.likely).collect::<Vec<_>>());
         Settle {
             doing: question.and_then(|q| q.doing.clone()).unwrap_or_else(|| self.asks(&open.question, None)),
             about: open.about.as_ref().map(|a| say::value(self.known, a)),
@@ -295,9 +297,11 @@ impl<'k> Read<'k> {
             money: question.and_then(|q| q.takes.as_ref()).map(|t| t.1.clone()),
             gain: open.gain,
             outcomes: outcomes
-                .map(|o| {
+                .iter()
+                .zip(likely)
+                .map(|(o, likely)| {
                     let answer = self.book.put(&open.question, &o.answer);
-                    (answer, leads(o.leads), words::chance(o.chance), o.likely)
+                    (answer, leads(o.leads), words::chance(o.chance), likely / 100.0)
                 })
                 .collect(),
         }

@@ -7,7 +7,7 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use rustc_hash::FxHashSet;
 
-use super::{Known, evidence, say};
+use super::{Known, content, evidence, say};
 use crate::{
     measure::value::Value,
     model::{
@@ -90,7 +90,8 @@ fn step<'p>(known: &Known<'_>, proof: &'p Proof, shown: &mut FxHashSet<&'p Tuple
             return Step { says, by, below: Vec::new(), left_out: 0 };
         }
         By::Said(FactSource::Page(loc)) => {
-            return Step { says, by: Ground::Page(*loc), below: Vec::new(), left_out: 0 };
+            let source = content::figured(&proof.tuple).then(|| content::source(known, *loc)).flatten();
+            return Step { says, by: Ground::Page(*loc, source), below: Vec::new(), left_out: 0 };
         }
         By::Said(FactSource::Given) => {
             return Step { says, by: Ground::Given, below: Vec::new(), left_out: 0 };

@@ -5,13 +5,14 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, evidence, say};
+use super::{Known, content, evidence, say};
 use crate::{
     measure::{
         date,
         value::{EntryId, Value},
     },
     model::{
+        content::Sourced,
         explanation::{Quote, Reach, Trace},
         outcome::RowRef,
         sentence::SentenceId,
@@ -67,6 +68,7 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
         });
     }
     out.balance = balance(known, value);
+    out.figures = figures(known, value);
     out
 }
 
@@ -133,6 +135,14 @@ fn amounts(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
             .or_insert(found);
     }
     latest.into_iter().map(|(key, (_, amount))| (key, amount)).collect()
+}
+
+/// The figures of tables that amounts of the thing, or in it, rest on.
+fn figures(known: &Known<'_>, value: &Value) -> Vec<Sourced> {
+    let all = [AMOUNT, LEFT].iter().flat_map(|pattern| rows(known, pattern));
+    let own = all.filter(|row| known.model.tuple(*row).values.contains(value));
+    let proofs: Vec<_> = own.filter_map(|row| known.model.proof(row)).collect();
+    content::figures(known, &proofs.iter().map(|p| &**p).collect::<Vec<_>>())
 }
 
 /// The journal lines a row rests on, in order of days.

@@ -20,6 +20,8 @@ pub struct Content {
     pub failed: Vec<String>,
     /// Journal lines it rests on, in order of day.
     pub lines: Vec<Quote>,
+    /// Figures of tables it rests on, in the order of their pages.
+    pub figures: Vec<Sourced>,
 }
 
 /// A source with its shares.

@@ -29,8 +29,9 @@ pub struct Quote {
 pub enum Ground {
     /// An entry of the journal says it.
     Line(Quote),
-    /// A row of a table, or another place in a rule page, says it.
-    Page(Loc),
+    /// A row of a table, or another place in a rule page, says it; with its source, if it holds a figure and
+    /// its table has a column for that.
+    Page(Loc, Option<String>),
     /// It is given from outside, like today's date.
     Given,
     /// A rule concludes it from the steps below.
@@ -203,10 +204,17 @@ pub struct Ranked {
 pub struct RankedSuspect {
     /// In words, `carryover from lot tern-26`.
     pub told: String,
-    /// 0 to 1.
+    /// Its page, which says what its figures lean on.
+    pub page: String,
+    /// 0 to 1, alone or with another.
     pub chance: f64,
-    /// As shown, `9 in 10`.
+    /// Without the cases in which one listed before it is at work as well, as shown: `9 in 10`. Those of a list
+    /// make no more than the whole.
     pub shown: String,
+    /// From where to where that goes, in hundredths, if any one answer is left out: `80-98`.
+    pub range: Option<String>,
+    /// How likely it is beside one listed before it, as shown, if that is worth telling.
+    pub beside: Option<String>,
 }
 
 /// A question with its answer.
@@ -434,6 +442,8 @@ pub struct Trace {
     pub balance: Vec<String>,
     /// What it is made up of and holds on the day asked about.
     pub content: Option<super::content::Content>,
+    /// Figures of tables that the amounts rest on, in the order of their pages.
+    pub figures: Vec<super::content::Sourced>,
 }
 
 /// One verb of the phrase book.

@@ -144,10 +144,10 @@ impl Reason {
                 format!("only {} of {} control seeds came up, and 7 in 10 are needed", c.of_these, c.all)
             }
             Reason::FewPots(n) => {
-                format!("only {} of the lot stood when it was read, and 3 are needed", pots(n))
+                format!("only {} of the lot stood when it was read, and 3 pots are needed", pots(n))
             }
             Reason::FewControls(n) => {
-                format!("only {} of the control stood when it was read, and 3 are needed", pots(n))
+                format!("only {} of the control stood when it was read, and 3 pots are needed", pots(n))
             }
             Reason::ReadBeforePotted => "it was read before it was potted".into(),
             Reason::MoreThanAll => "more pots were counted hurt than there were".into(),

@@ -101,8 +101,12 @@ pub fn rankings(all: &[Ranked], sources: &Sources) -> Vec<Value> {
 }
 
 fn ranked(r: &Ranked, sources: &Sources) -> Value {
-    let suspects =
-        r.suspects.iter().map(|s| json!({ "cause": s.told, "chance": s.chance, "shown": s.shown }));
+    let suspects = r.suspects.iter().map(|s| {
+        json!({
+            "cause": s.told, "page": s.page, "chance": s.chance, "shown": s.shown,
+            "range": s.range, "beside": s.beside,
+        })
+    });
     let asked = r.asked.iter().map(|a| {
         json!({
             "asks": a.asks,
@@ -169,7 +173,7 @@ fn steps(list: &[Step], sources: &Sources) -> Vec<Value> {
 fn step(s: &Step, sources: &Sources) -> Value {
     let by = match &s.by {
         Ground::Line(q) => json!({ "entry": quote(q, sources) }),
-        Ground::Page(loc) => json!({ "page": place(*loc, "", sources) }),
+        Ground::Page(loc, source) => json!({ "page": place(*loc, "", sources), "source": source }),
         Ground::Given => json!("given"),
         Ground::Rule { code, number, loc } => {
             json!({ "rule": { "code": &**code, "number": number, "at": place(*loc, "", sources) } })
@@ -232,13 +236,18 @@ pub fn trace(t: &Trace, sources: &Sources) -> Value {
         "forwards": t.forwards.iter().map(reach).collect::<Vec<_>>(),
         "backwards": t.backwards.iter().map(reach).collect::<Vec<_>>(),
         "balance": t.balance,
+        "figures": t.figures.iter().map(|f| sourced(f, sources)).collect::<Vec<_>>(),
         "content": t.content.as_ref().map(|c| content(c, sources)),
     })
 }
 
+/// A row of a table with its source.
+fn sourced(row: &Sourced, sources: &Sources) -> Value {
+    json!({ "says": row.says, "at": row.at.map(|loc| sources.place(loc)), "source": row.source })
+}
+
 fn content(c: &Content, sources: &Sources) -> Value {
-    let sourced =
-        |s: &Sourced| json!({ "says": s.says, "at": s.at.map(|loc| sources.place(loc)), "source": s.source });
+    let sourced = |s: &Sourced| sourced(s, sources);
     let shares = c.shares.iter().map(|s| {
         json!({ "thing": s.thing, "by_volume": s.volume, "by_weight": s.weight, "by_way_of_others": s.by_way })
     });
@@ -273,6 +282,7 @@ fn content(c: &Content, sources: &Sources) -> Value {
         "levels": levels.collect::<Vec<_>>(),
         "failed_tests": c.failed,
         "lines": quotes(&c.lines, sources),
+        "figures": c.figures.iter().map(sourced).collect::<Vec<_>>(),
     })
 }
 

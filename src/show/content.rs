@@ -61,6 +61,23 @@ pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
             out.push_str(&lines::paragraph(2, &more, style));
         }
     }
+    out.push_str(&figures(&content.figures, sources, style));
+    out
+}
+
+/// The figures of tables that something rests on: with `all` each with its source, else how many.
+pub fn figures(figures: &[Sourced], sources: &Sources, style: &Style) -> String {
+    if figures.is_empty() {
+        return String::new();
+    }
+    if !style.all {
+        let many = super::layout::count(figures.len(), "figure of tables", "figures of tables");
+        return lines::paragraph(2, &format!("and {many} (--all shows each with its source)"), style);
+    }
+    let mut out = format!("\n{}", lines::heading("With these figures of tables", style));
+    for row in figures {
+        out.push_str(&lines::paragraph(2, &said(row, sources), style));
+    }
     out
 }
 
@@ -105,7 +122,9 @@ fn one(level: &ContentLevel, sources: &Sources, style: &Style, out: &mut String)
             part("limit", &said(limit, sources));
         }
         if let Some(least) = level.against.iter().find(|a| a.unseen.is_some()) {
-            part("", &format!("that none was found says nothing of {}, {}", least.level, hurts(least)));
+            let at = least.seen.first().and_then(|row| row.at);
+            let at = at.map_or_else(String::new, |loc| format!(" · {}", sources.place(loc)));
+            part("", &format!("that none was found says nothing of {}, {}{at}", least.level, hurts(least)));
         }
         return;
     }

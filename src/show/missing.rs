@@ -55,7 +55,7 @@ fn rule(attempt: &Attempt, indent: usize, sources: &Sources, style: &Style) -> S
     for step in &attempt.met {
         let note = match &step.by {
             crate::model::explanation::Ground::Line(quote) => sources.place(quote.loc),
-            crate::model::explanation::Ground::Page(loc) => sources.place(*loc),
+            crate::model::explanation::Ground::Page(loc, _) => sources.place(*loc),
             crate::model::explanation::Ground::Rule { code, number, .. } => format!("{code}, rule {number}"),
             _ => String::new(),
         };

@@ -17,7 +17,7 @@ use crate::{
 /// Below this many columns questions are told one under the other.
 const TABLE: usize = 64;
 /// Columns of a chance.
-const CHANCE: usize = 14;
+const CHANCE: usize = 18;
 /// Columns of what is asked.
 const ASKS: usize = 21;
 /// How many unanswered questions are named.
@@ -32,12 +32,14 @@ pub fn rankings(all: &[Ranked], sources: &Sources, style: &Style) -> String {
         out.push('\n');
         out.push_str(&one(ranked, sources, files.len() == 1, style));
     }
-    if !all.is_empty() {
-        out.push_str(&lines::paragraph(
-            2,
-            "The figures behind the chances are judgement, on the pages of the causes.",
-            style,
-        ));
+    let pages: BTreeSet<&str> = all.iter().filter_map(|r| r.suspects.first()).map(|s| &*s.page).collect();
+    if !pages.is_empty() {
+        let pages: Vec<String> = pages.iter().map(|p| format!("haulm rules show {p}")).collect();
+        let text = format!(
+            "The figures behind the chances are judgement; each page of a cause says what they lean on → {}",
+            pages.join(", ")
+        );
+        out.push_str(&lines::paragraph(2, &text, style));
     }
     out
 }
@@ -46,13 +48,25 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
     let heading = format!("Hurt since {}: {}. What fits:", ranked.since, clean(&ranked.places));
     let mut out = lines::heading(&heading, style);
     for (n, s) in ranked.suspects.iter().enumerate() {
-        let lead = format!("  {}  ", pad(&s.shown, CHANCE));
+        let range = s.range.as_ref().map_or_else(String::new, |r| format!(" ({r})"));
+        let lead = format!("  {}  ", pad(&format!("{}{range}", s.shown), CHANCE));
         let ink = if n == 0 { Ink::Strong } else { Ink::Quiet };
-        out.push_str(&lines::lead(&lead, ink, &s.told, style));
+        let told = match &s.beside {
+            Some(beside) => format!("{}; and {beside} beside what stands above", s.told),
+            None => s.told.clone(),
+        };
+        out.push_str(&lines::lead(&lead, ink, &told, style));
     }
     if ranked.left_out > 0 {
         let text = format!("{} others, each less likely", ranked.left_out);
         out.push_str(&lines::lead(&format!("  {}  ", pad("", CHANCE)), Ink::Quiet, &text, style));
+    }
+    if ranked.suspects.iter().any(|s| s.range.is_some()) {
+        out.push_str(&lines::paragraph(
+            2,
+            "In brackets, of 100: how far that goes if any one answer is left out.",
+            style,
+        ));
     }
     out.push('\n');
     if ranked.asked.is_empty() {

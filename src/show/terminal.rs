@@ -79,6 +79,7 @@ pub fn report(report: &Report, sources: &Sources, style: &Style) -> String {
         }
     }
     out.push_str(&summary(report, style));
+    out.push_str(&keys(report, style));
     out
 }
 
@@ -143,6 +144,15 @@ fn one(
         }
     }
     out
+}
+
+/// Where reasons and sources are, if anything is said.
+fn keys(report: &Report, style: &Style) -> String {
+    if report.findings.is_empty() {
+        return String::new();
+    }
+    let text = "→ haulm why CODE: the reasons; haulm rules show CODE: where its figures come from";
+    lines::paragraph(0, text, style)
 }
 
 /// `2 alarms, 1 hint · 3 explained, 1 allowed (--all) · 4 things to do (haulm due)`.

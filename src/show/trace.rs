@@ -52,6 +52,7 @@ pub fn trace(trace: &Trace, sources: &Sources, style: &Style) -> String {
             out.push_str(&lines::paragraph(2, says, style));
         }
     }
+    out.push_str(&super::content::figures(&trace.figures, sources, style));
     out
 }
 

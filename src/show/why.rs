@@ -4,6 +4,8 @@
 
 use std::{collections::BTreeSet, fmt::Write as _};
 
+use rustc_hash::FxHashSet;
+
 use super::{
     layout::{Style, clean, columns, count, pad},
     lines,
@@ -11,7 +13,7 @@ use super::{
     ranking,
 };
 use crate::{
-    base::{diagnostic::Severity, source::Sources},
+    base::{diagnostic::Severity, source::Sources, span::Loc},
     measure::{date, value::EntryId},
     model::{
         explanation::{Claim, Ground, Standing, Step, Why},
@@ -55,7 +57,16 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
         out.push_str(&one(claim, sources, whole, style));
     }
     if !whole && why.claims.iter().any(|c| !c.proofs.is_empty()) {
-        let more = format!("→ haulm why {} --whole shows every step", quoted(&why.subject));
+        let codes: BTreeSet<&str> = why.claims.iter().filter_map(|c| c.code.as_deref()).collect();
+        let code = match codes.first() {
+            Some(code) if codes.len() == 1 => code,
+            _ => "CODE",
+        };
+        let more = format!(
+            "→ haulm why {} --whole shows every step, each figure with its source; haulm rules show {code} the \
+             page of the rule",
+            quoted(&why.subject)
+        );
         out.push('\n');
         out.push_str(&lines::paragraph(0, &more, style));
     }
@@ -116,11 +127,11 @@ fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
     }
     if whole && !claim.proofs.is_empty() {
         let ways = if style.all { claim.proofs.len() } else { 1 };
-        let mut quoted = BTreeSet::new();
+        let mut told = Told::default();
         for proof in claim.proofs.iter().take(ways) {
             out.push_str("  because\n");
             for step in &proof.below {
-                out.push_str(&tree(step, 4, &mut quoted, sources, style));
+                out.push_str(&tree(step, 4, &mut told, sources, style));
             }
         }
         let others = claim.other_ways + claim.proofs.len().saturating_sub(ways);
@@ -169,19 +180,21 @@ fn quoted(subject: &str) -> String {
 
 /// A step and those below it, each indented under what it supports.
 pub fn steps(step: &Step, indent: usize, sources: &Sources, style: &Style) -> String {
-    tree(step, indent, &mut BTreeSet::new(), sources, style)
+    tree(step, indent, &mut Told::default(), sources, style)
 }
 
-/// As [`steps`], quoting only entries that are not `quoted` yet.
-fn tree(
-    step: &Step,
-    indent: usize,
-    quoted: &mut BTreeSet<EntryId>,
-    sources: &Sources,
-    style: &Style,
-) -> String {
+/// What need not be told again: entries that were quoted, rows whose source was said.
+#[derive(Default)]
+struct Told {
+    quoted: BTreeSet<EntryId>,
+    cited: FxHashSet<Loc>,
+}
+
+/// As [`steps`], without what was told already.
+fn tree(step: &Step, indent: usize, told: &mut Told, sources: &Sources, style: &Style) -> String {
     let mut out = String::new();
     let mut todo = vec![Todo::Step(step, indent)];
+    let Told { quoted, cited } = told;
     let deepest = style.columns() / 2;
     while let Some(next) = todo.pop() {
         let (step, indent) = match next {
@@ -198,6 +211,10 @@ fn tree(
             Ground::Line(quote) if quoted.insert(quote.entry) => {
                 let text = quote_text(&quote.text, under, style);
                 out.push_str(&lines::lead(&format!("{}| ", " ".repeat(under)), Ink::Quiet, &text, style));
+            }
+            Ground::Page(loc, Some(source)) if cited.insert(*loc) => {
+                let lead = format!("{}source: ", " ".repeat(under));
+                out.push_str(&lines::lead(&lead, Ink::Quiet, source, style));
             }
             Ground::Absent(near) => {
                 for near in near {
@@ -237,7 +254,7 @@ fn quote_text(text: &str, indent: usize, style: &Style) -> String {
 fn note(step: &Step, sources: &Sources) -> String {
     match &step.by {
         Ground::Line(quote) => sources.place(quote.loc),
-        Ground::Page(loc) => sources.place(*loc),
+        Ground::Page(loc, _) => sources.place(*loc),
         Ground::Given => "given".to_owned(),
         Ground::Rule { code, number, .. } => format!("{code}, rule {number}"),
         Ground::Reckoned { name, .. } => format!("reckoned: {name}"),

@@ -176,6 +176,11 @@ fn a_fungal_trial_ends_with_no_difference_shown() {
     tell("straw-trial");
 }
 
+#[test]
+fn what_fell_stayed_away_or_was_burnt_by_heat_is_not_the_compost() {
+    tell("nothing-in-the-compost");
+}
+
 /// Every code that a farm's diary is ever told, looking every few days while it is written and a
 /// fortnight after.
 fn codes(folder: &Path, rules: &mut BTreeSet<String>) -> BTreeSet<String> {

@@ -24,8 +24,15 @@ pub struct Suspect {
     pub cause: Arc<str>,
     /// The lot or spraying it is about.
     pub subject: Option<Value>,
-    /// Its chance, 0 to 1.
+    /// Its chance, 0 to 1, alone or with another.
     pub chance: f64,
+    /// Its chance without the cases in which one listed before it is at work as well; over all suspects these
+    /// add up to 1.
+    pub rest: f64,
+    /// From where to where [`Suspect::rest`] goes if any one answer is left out.
+    pub range: (f64, f64),
+    /// [`Suspect::rest`] in words, rounded so that all of them make no more than the whole.
+    pub shown: String,
     /// Its weight before anything was answered.
     pub weight: f64,
     /// Statements that make it a suspect.
@@ -164,6 +171,9 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
             cause: cause.clone(),
             subject: subject.clone(),
             chance: 0.0,
+            rest: 0.0,
+            range: (0.0, 0.0),
+            shown: String::new(),
             weight: *weight,
             by: by.clone(),
         });
@@ -213,6 +223,7 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     let of = |n: &usize| chances.get(*n).copied().unwrap_or(0.0);
     order.sort_by(|a, b| of(b).total_cmp(&of(a)).then(a.cmp(b)));
+    apart(&mut suspects, &inquiry, &answers, &states, &order);
     let mut support = 1.0;
     if let [first, second, ..] = order[..] {
         for (asked, answer) in asked.iter_mut().zip(&answers) {
@@ -230,6 +241,48 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);
     let suspects = order.iter().filter_map(|n| suspects.get(*n).cloned()).collect();
     Some(Ranking { outbreak: outbreak.clone(), suspects, asked, open, support })
+}
+
+/// Chances that shut each other out, each with how far any one answer moves it. What is known of two at once
+/// counts for the one that stands first.
+fn apart(suspects: &mut [Suspect], inquiry: &Inquiry, answers: &[Answer], states: &[f64], order: &[usize]) {
+    let place = |cause: usize| order.iter().position(|n| *n == cause).unwrap_or(order.len());
+    let first = |(a, b): &(usize, usize)| if place(*a) <= place(*b) { *a } else { *b };
+    let rest = |states: &[f64]| -> Vec<f64> {
+        let (alone, both) = states.split_at(inquiry.causes.len().min(states.len()));
+        let mut rest = alone.to_vec();
+        for (pair, p) in inquiry.pairs.iter().zip(both) {
+            if let Some(rest) = rest.get_mut(first(pair)) {
+                *rest += p;
+            }
+        }
+        rest
+    };
+    let now = rest(states);
+    let without = |left: usize| -> Vec<f64> {
+        let others = answers.iter().enumerate().filter(|(n, _)| *n != left).map(|(_, a)| *a);
+        rest(&odds::states(inquiry, &others.collect::<Vec<_>>()))
+    };
+    let without: Vec<Vec<f64>> = (0..answers.len()).map(without).collect();
+    let words = words::chances(&now);
+    for (n, ((suspect, p), shown)) in suspects.iter_mut().zip(&now).zip(words).enumerate() {
+        let moved = || without.iter().filter_map(|r| r.get(n)).chain([p]).copied();
+        suspect.rest = *p;
+        suspect.range = (moved().fold(1.0, f64::min), moved().fold(0.0, f64::max));
+        suspect.shown = shown;
+    }
+}
+
+impl Suspect {
+    /// How likely it is that one listed before it is at work as well.
+    pub fn beside(&self) -> f64 {
+        (self.chance - self.rest).max(0.0)
+    }
+
+    /// Its chance in words, alone or with another; the same as [`Suspect::shown`] where it is never with another.
+    pub fn words(&self) -> String {
+        if self.beside() < 0.005 { self.shown.clone() } else { words::chance(self.chance) }
+    }
 }
 
 /// Suspects that can both be at work.

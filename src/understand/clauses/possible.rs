@@ -116,14 +116,17 @@ fn too_cold(filler: &Filler) -> bool {
 
 /// Whether an amount surely lies outside a limit of its kind.
 fn beyond(limit: &Limit, filler: &Filler) -> bool {
-    let quantity = match filler {
-        Filler::Value(Value::Quantity(q)) | Filler::Wind { speed: Some(q), .. } => q,
+    let all = match filler {
+        Filler::Value(Value::Quantity(q)) | Filler::Wind { speed: Some(q), .. } => std::slice::from_ref(q),
+        Filler::Size(sides) => sides,
         _ => return false,
     };
-    let (size, ends) = (quantity.size, limit.range.size);
+    let ends = limit.range.size;
     let slack = 1e-9 * ends.low().abs().max(ends.high().abs());
-    quantity.dimension == limit.range.dimension
-        && (size.high() < ends.low() - slack || size.low() > ends.high() + slack)
+    all.iter().filter(|q| q.dimension == limit.range.dimension).any(|quantity| {
+        let size = quantity.size;
+        size.high() < ends.low() - slack || size.low() > ends.high() + slack
+    })
 }
 
 /// `19 of 12 plants`, `120 % of lot x`: surely more than there is; gives all there is.

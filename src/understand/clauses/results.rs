@@ -467,7 +467,8 @@ impl Reader<'_> {
         };
         let (q, next) = self.measured(under.unwrap_or(at), until)?;
         // None of it is none found, however it is written.
-        let level = Some(q).filter(|q| under.is_some() || q.size.high() > 0.0);
+        let none = q.size.low() >= 0.0 && q.size.high() <= 0.0;
+        let level = Some(q).filter(|_| under.is_some() || !none);
         (q.dimension == Dimension::MassFraction)
             .then_some((Filler::Level { level, under: under.is_some() }, next))
     }

@@ -114,7 +114,8 @@ fn in_text(text: &str) -> Vec<(usize, Meant, usize)> {
             inside_word = false;
             continue;
         }
-        inside_word = c.is_alphanumeric();
+        // `east-1 in the tunnel` holds no inch.
+        inside_word = c.is_alphanumeric() || inside_word && c == '-';
         at += c.len_utf8();
     }
     out
@@ -134,5 +135,6 @@ mod tests {
         let found: Vec<usize> =
             in_text("received 6 yd3 of b3 in 8 5-gal buckets, 3 in deep").into_iter().map(|f| f.0).collect();
         assert_eq!(found, [11, 28, 43]);
+        assert!(in_text("bed glass-1 in glass lean-to").is_empty(), "a name's number has no unit");
     }
 }

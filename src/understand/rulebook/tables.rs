@@ -15,7 +15,10 @@ use crate::{
         name::nearest,
         span::Loc,
     },
-    measure::value::{BlankType, Value},
+    measure::{
+        unit::Dimension,
+        value::{BlankType, Value},
+    },
     model::{
         page::{Page, Passage, TableText},
         program::{Fact, FactSource},
@@ -189,7 +192,7 @@ fn read(
     let pieces: Vec<&str> = if items { cell.text.split(',').collect() } else { vec![&cell.text] };
     let mut values = Vec::new();
     for piece in pieces.into_iter().map(str::trim).filter(|p| !p.is_empty()) {
-        match figure::constant(piece, takes) {
+        match figure::constant(piece, takes).and_then(|value| possible(piece, value)) {
             Ok(value) => values.push(value),
             Err(message) => faults.push(
                 fault(MISFIT, cell.loc, message)
@@ -198,6 +201,19 @@ fn read(
         }
     }
     values
+}
+
+/// A figure that can be: no amount is less than nothing, and nothing weighs nothing.
+fn possible(text: &str, value: Value) -> Result<Value, String> {
+    let Value::Quantity(q) = &value else { return Ok(value) };
+    let degrees = matches!(q.dimension, Dimension::Temperature | Dimension::TemperatureDifference);
+    if !degrees && q.size.low() < 0.0 {
+        return Err(format!("`{text}` is less than nothing."));
+    }
+    if q.dimension == Dimension::Density && q.size.low() <= 0.0 {
+        return Err(format!("`{text}` is nothing at all: whatever there is weighs something."));
+    }
+    Ok(value)
 }
 
 /// The place of a whole row.
