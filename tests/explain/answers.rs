@@ -71,7 +71,7 @@ fn proof(s: &Sources, name: &str) -> Step {
         Ground::Rule { code: "carryover-likely".into(), number: 2, loc },
         vec![
             reached,
-            step("the herbicide risk of compost is high", Ground::Page(loc), vec![]),
+            step("the herbicide risk of compost is high", Ground::Page(loc, None), vec![]),
             step("today is 4 April 2026", Ground::Given, vec![]),
             step(
                 &format!("nothing says that {name} was tested on any day before 20 March 2026"),
@@ -192,6 +192,7 @@ fn went(s: &Sources, name: &str) -> Trace {
         lines: vec![quote(s, "spread lot tern-26 on north-1 and north-2, 3 in deep", "20 March 2026")],
     };
     Trace {
+        figures: vec![],
         subject: name.into(),
         began: Some(quote(s, "received 6 yd3 compost as lot tern-26", "14 March 2026")),
         forwards: vec![
@@ -219,7 +220,7 @@ fn lacking(s: &Sources, name: &str) -> Vec<WhyNotSo> {
             code: "suspect-lot".into(),
             number: 1,
             loc,
-            met: vec![step(&format!("{name} may carry herbicide"), Ground::Page(loc), vec![])],
+            met: vec![step(&format!("{name} may carry herbicide"), Ground::Page(loc, None), vec![])],
             fails: format!("{name} failed any test on any day"),
             obstacle: "nothing says so".into(),
             near: vec!["lot barry-1 failed test t1 on 4 April 2026".into()],

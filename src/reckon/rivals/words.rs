@@ -59,13 +59,13 @@ pub fn chance(p: f64) -> String {
 }
 
 /// Chances that shut each other out, in words that together make no more than the whole: where rounding made
-/// more of them, whichever moves least goes down a step.
+/// more of them, whichever moves least goes down a step, of equals the last.
 pub fn chances(all: &[f64]) -> Vec<String> {
     let steps = steps();
     let mut shown: Vec<Step> = all.iter().map(|p| nearest(*p)).collect();
     while shown.iter().map(|s| worth(*s)).sum::<f64>() > 1.0 + 1e-9 {
         let lower = |step: Step| steps.iter().copied().find(|s| worth(*s) < worth(step) - 1e-9);
-        let down = shown.iter().zip(all).enumerate().filter_map(|(n, (s, p))| Some((n, lower(*s)?, *p)));
+        let down = shown.iter().zip(all).enumerate().rev().filter_map(|(n, (s, p))| Some((n, lower(*s)?, *p)));
         let moves = |(_, to, p): &(usize, Step, f64)| (p - worth(*to)).abs();
         let Some((n, to, _)) = down.min_by(|a, b| moves(a).total_cmp(&moves(b))) else { break };
         if let Some(step) = shown.get_mut(n) {
@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn rounding_makes_no_more_of_exclusive_chances_than_the_whole() {
-        assert_eq!(chances(&[0.35, 0.35, 0.3]), ["4 in 10", "3 in 10", "3 in 10"]);
+        assert_eq!(chances(&[0.36, 0.36, 0.28]), ["4 in 10", "3 in 10", "3 in 10"]);
         assert_eq!(chances(&[0.966, 0.02, 0.014]), ["97 in 100", "1 in 70", "1 in 70"]);
         assert_eq!(chances(&[0.5, 0.5]), ["5 in 10", "5 in 10"]);
         assert_eq!(hundredths(&[0.335, 0.335, 0.33]), [33.0, 34.0, 33.0]);
