@@ -65,7 +65,8 @@ pub fn chances(all: &[f64]) -> Vec<String> {
     let mut shown: Vec<Step> = all.iter().map(|p| nearest(*p)).collect();
     while shown.iter().map(|s| worth(*s)).sum::<f64>() > 1.0 + 1e-9 {
         let lower = |step: Step| steps.iter().copied().find(|s| worth(*s) < worth(step) - 1e-9);
-        let down = shown.iter().zip(all).enumerate().rev().filter_map(|(n, (s, p))| Some((n, lower(*s)?, *p)));
+        let down =
+            shown.iter().zip(all).enumerate().rev().filter_map(|(n, (s, p))| Some((n, lower(*s)?, *p)));
         let moves = |(_, to, p): &(usize, Step, f64)| (p - worth(*to)).abs();
         let Some((n, to, _)) = down.min_by(|a, b| moves(a).total_cmp(&moves(b))) else { break };
         if let Some(step) = shown.get_mut(n) {

@@ -23,6 +23,7 @@ use crate::{
         diary::KnownThing,
         explanation::{Quote, Reach},
     },
+    show::layout::count,
 };
 
 /// How many ends of a trace, and sentences about a word, are listed.
@@ -62,6 +63,11 @@ fn thing(round: &Round, known: &KnownThing, at: Loc) -> String {
         }
         for says in &trace.balance {
             let _ = writeln!(out, "\n{}", plain(says));
+        }
+        if !trace.figures.is_empty() {
+            let figures = count(trace.figures.len(), "figure", "figures");
+            let text = format!("\n{figures} of tables went in, each with its source: `haulm trace --all`");
+            let _ = writeln!(out, "{text}");
         }
     }
     let is_about = |about: &[String]| about.contains(&name);

@@ -52,12 +52,12 @@ impl Reader<'_> {
         if matches!(&fill.filler, Filler::CountOf { among, .. } if among.high() <= 0.0) {
             return Some(say::nothing(self, fill.loc));
         }
-        if let Some(limit) = self.frame.limits.iter().find(|l| l.slot == fill.slot && beyond(l, &fill.filler))
-        {
-            return Some(say::beyond(self, limit, fill.loc));
+        let slot = self.frame.slot(&fill.slot);
+        if slot.is_some_and(must_be_some) && nothing(&fill.filler) {
+            return Some(say::nothing(self, fill.loc));
         }
-        let slot = self.frame.slot(&fill.slot)?;
-        (must_be_some(slot) && nothing(&fill.filler)).then(|| say::nothing(self, fill.loc))
+        let limit = self.frame.limits.iter().find(|l| l.slot == fill.slot && beyond(l, &fill.filler));
+        limit.map(|limit| say::beyond(self, limit, fill.loc))
     }
 
     /// A reading that is no measure of what was read, or more than that can be.
