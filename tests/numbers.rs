@@ -37,7 +37,8 @@ fn farms() -> Vec<(String, Session, Vec<NaiveDate>)> {
         let days: BTreeSet<NaiveDate> =
             whole.diary.entries.iter().filter_map(|e| e.days.map(|d| d.last)).collect();
         let days: Vec<NaiveDate> = days.into_iter().collect();
-        let some = (1..=DAYS).map(|n| days[(days.len() - 1) * n / DAYS]).collect();
+        // Not the very last, which a slip of the pen may have put years ahead.
+        let some = (1..=DAYS).map(|n| days[(days.len() - 1) * (2 * n + 1) / (2 * DAYS + 2)]).collect();
         (folder.file_name().unwrap().to_str().unwrap().to_owned(), session, some)
     };
     folders.iter().map(|f| of(f)).collect()
