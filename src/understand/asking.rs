@@ -263,13 +263,7 @@ fn capital(text: &str) -> String {
 }
 
 /// Reads the words of one blank; `near` asks for what comes near, where nothing is called so.
-fn filled(
-    text: &str,
-    name: &str,
-    takes: BlankType,
-    near: bool,
-    cx: &Context<'_>,
-) -> Result<Value, String> {
+fn filled(text: &str, name: &str, takes: BlankType, near: bool, cx: &Context<'_>) -> Result<Value, String> {
     let wrong = || format!("`{text}` does not tell {}.", due(name, takes));
     match takes {
         BlankType::Name => named(text, name, near, cx),

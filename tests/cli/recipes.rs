@@ -171,12 +171,8 @@ fn complaints(checked: &Checked, path: &str) -> Vec<String> {
 fn what_a_recipe_offers_to_paste_is_read_without_a_complaint() {
     let mut first = session();
     let checked = first.check(day(), None);
-    let mut without: BTreeSet<String> = checked
-        .pages
-        .iter()
-        .filter(|p| p.kind == PageKind::Recipe)
-        .map(|p| p.code.to_string())
-        .collect();
+    let mut without: BTreeSet<String> =
+        checked.pages.iter().filter(|p| p.kind == PageKind::Recipe).map(|p| p.code.to_string()).collect();
     assert!(without.len() >= 12, "{without:?}");
     let mut faults = Vec::new();
     let (mut lines, mut dotted) = (0, 0);
@@ -190,7 +186,8 @@ fn what_a_recipe_offers_to_paste_is_read_without_a_complaint() {
             session.set_text("one.md", &example.journal.text);
             let (recipe, _) = session.recipe(&ask.text, today, None).expect("an example is read");
             for (fill, whole) in [("12", true), ("\u{2026}", false)] {
-                let wanted = recipe.writes.iter().map(|w| &w.text).filter(|w| whole || w.contains('\u{2026}'));
+                let wanted =
+                    recipe.writes.iter().map(|w| &w.text).filter(|w| whole || w.contains('\u{2026}'));
                 let pasted: Vec<String> =
                     wanted.map(|w| format!("- {}\n", w.replace('\u{2026}', fill))).collect();
                 if pasted.is_empty() {

@@ -75,10 +75,8 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
             // The cooler end of a range asks for the longer time.
             let ends = (law.asks(q.size.high()), law.asks(q.size.low()));
             let (Some(short), Some(long)) = ends else { continue };
-            let time = Quantity {
-                size: Range::new(short / 1440.0, long / 1440.0),
-                dimension: Dimension::Duration,
-            };
+            let time =
+                Quantity { size: Range::new(short / 1440.0, long / 1440.0), dimension: Dimension::Duration };
             let values = vec![(*rule).clone(), (*level).clone(), Value::Quantity(time)];
             let witnesses = said.by.iter().copied().chain([*n]).collect();
             out.push(Reckoned { output: 0, values, witnesses, numbers: Vec::new() });
