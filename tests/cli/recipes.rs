@@ -4,7 +4,10 @@ use std::{collections::BTreeSet, sync::OnceLock};
 
 use chrono::NaiveDate;
 use haulm::{
-    model::page::PageKind,
+    model::{
+        page::{Example, PageKind},
+        program::Told,
+    },
     session::{Checked, Session},
     show::{self, layout::Style, paint::unpainted},
 };
@@ -154,6 +157,13 @@ fn no_line_is_wider_than_the_terminal_and_colour_changes_no_word() {
     }
 }
 
+/// The day an example is read on: the one it names, else the last of its journal.
+fn today_of(example: &Example) -> NaiveDate {
+    let days = example.journal.text.lines().filter_map(|l| l.strip_prefix("## ")?.parse().ok());
+    let said = example.today.as_ref().and_then(|t| t.text.parse().ok());
+    said.or_else(|| days.max()).unwrap_or_else(day)
+}
+
 /// What the reading says of a file, by code and words; what rules find is no complaint about a line.
 fn complaints(checked: &Checked, path: &str) -> Vec<String> {
     let reading: BTreeSet<&str> =
@@ -179,9 +189,7 @@ fn what_a_recipe_offers_to_paste_is_read_without_a_complaint() {
     for page in checked.pages.iter().filter(|p| p.kind == PageKind::Recipe) {
         for example in page.examples.iter().filter(|e| e.must_fire) {
             let Some(ask) = &example.ask else { continue };
-            let days = example.journal.text.lines().filter_map(|l| l.strip_prefix("## ")?.parse().ok());
-            let said = example.today.as_ref().and_then(|t| t.text.parse().ok());
-            let today: NaiveDate = said.or_else(|| days.max()).unwrap_or_else(day);
+            let today = today_of(example);
             let mut session = session();
             session.set_text("one.md", &example.journal.text);
             let (recipe, _) = session.recipe(&ask.text, today, None).expect("an example is read");
@@ -211,6 +219,28 @@ fn what_a_recipe_offers_to_paste_is_read_without_a_complaint() {
     assert_eq!(faults, Vec::<String>::new());
     assert_eq!(without, BTreeSet::new(), "each has a line for the journal");
     assert!(lines > 150 && dotted > 20, "{lines} lines, {dotted} with dots");
+}
+
+/// Every recipe has a caution to tell, and ends its page with where its figures are from.
+#[test]
+fn every_recipe_cautions_where_it_can_hurt() {
+    let mut first = session();
+    let checked = first.check(day(), None);
+    for page in checked.pages.iter().filter(|p| p.kind == PageKind::Recipe) {
+        let cautions = page.examples.iter().filter(|e| e.must_fire).any(|example| {
+            let mut session = session();
+            session.set_text("one.md", &example.journal.text);
+            let ask = example.ask.as_ref().map_or("", |ask| &*ask.text);
+            let told = session.recipe(ask, today_of(example), None).map(|(recipe, _)| recipe);
+            told.is_ok_and(|r| {
+                r.lines().any(|(part, line)| {
+                    part == Told::Caution || line.beside.iter().any(|(part, _)| *part == Told::Caution)
+                })
+            })
+        });
+        assert!(cautions, "{} never cautions", page.code);
+        assert!(page.sections.iter().any(|s| &*s.heading.text == "Sources"), "{}", page.code);
+    }
 }
 
 #[test]
