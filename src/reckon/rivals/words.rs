@@ -165,7 +165,7 @@ mod tests {
         assert_eq!(chances(&[0.36, 0.36, 0.28]), ["4 in 10", "3 in 10", "3 in 10"]);
         assert_eq!(chances(&[0.966, 0.02, 0.014]), ["97 in 100", "1 in 50", "1 in 100"]);
         assert_eq!(chances(&[0.5, 0.5]), ["5 in 10", "5 in 10"]);
-        assert_eq!(hundredths(&[0.335, 0.335, 0.33]), [33.0, 34.0, 33.0]);
+        assert_eq!(hundredths(&[0.335, 0.335, 0.33]), [34.0, 33.0, 33.0]);
     }
 
     proptest! {
