@@ -3,6 +3,8 @@
 //! Comes in: the words typed. Goes out: sentences of the program with some blanks filled. It does not
 //! look whether they hold.
 
+use rustc_hash::{FxHashMap, FxHashSet};
+
 use super::{Known, subject};
 use crate::{
     base::name::fold,
@@ -13,10 +15,17 @@ use crate::{
         value::{BlankType, Value},
     },
     model::{
+        page::PageKind,
         program::{Atom, Meaning, Status, Term},
         sentence::{Part, Sentence, SentenceId},
     },
 };
+
+/// No sentence takes more words than this, its names and what it quotes included (our judgement).
+const LONGEST: usize = 200;
+
+/// A strange name has no more words than this.
+const STRANGE: usize = 3;
 
 /// Reads what was typed as sentences: those of the same words, or the findings of a code.
 ///
@@ -28,13 +37,14 @@ pub fn find(known: &Known<'_>, typed: &str) -> Result<Vec<Atom>, String> {
         return found;
     }
     let words = split(typed);
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    if words.len() > LONGEST {
+        return Err(format!("no page declares a sentence of {} words", words.len()));
+    }
+    let names = Names::all(known);
     let mut found: Vec<(usize, Atom)> = Vec::new();
     for (n, sentence) in known.program.sentences.iter().enumerate() {
-        let mut terms = Vec::new();
-        if let (Some(strange), Ok(n)) =
-            (fill(known, sentence, &sentence.parts, &words, &mut terms), u32::try_from(n))
-        {
+        let mut filling = Filling { names: &names, sentence, words: &words, ways: FxHashMap::default() };
+        if let (Some((strange, terms)), Ok(n)) = (filling.whole(), u32::try_from(n)) {
             found.push((strange, atom(SentenceId(n), terms)));
         }
     }
@@ -120,51 +130,147 @@ fn split(typed: &str) -> Vec<String> {
     out
 }
 
-/// Fills the blanks of a sentence from words; gives back how many words it had to take as they stand.
-fn fill(
-    known: &Known<'_>,
-    sentence: &Sentence,
-    parts: &[Part],
-    words: &[&str],
-    terms: &mut Vec<Term>,
-) -> Option<usize> {
-    let Some((part, later)) = parts.split_first() else {
-        return words.is_empty().then_some(0);
-    };
-    match part {
-        Part::Word(w) => {
-            let (first, rest) = words.split_first()?;
-            if w.to_lowercase() == first.to_lowercase() {
-                fill(known, sentence, later, rest, terms)
-            } else {
-                None
+/// Everything that has a name, by what it is called: looked up for every run of words that may be one.
+struct Names {
+    /// Things with their kind word before them; `None` where several are called that.
+    whole: FxHashMap<String, Option<Value>>,
+    /// Things without it.
+    bare: FxHashMap<String, Option<Value>>,
+    /// Words that something holds of.
+    words: FxHashMap<String, Value>,
+    /// Codes are what pages are called, and nothing else.
+    codes: FxHashSet<String>,
+    /// The most words one of them has.
+    longest: usize,
+}
+
+impl Names {
+    fn all(known: &Known<'_>) -> Self {
+        let mut out = Self {
+            whole: FxHashMap::default(),
+            bare: FxHashMap::default(),
+            words: FxHashMap::default(),
+            codes: FxHashSet::default(),
+            longest: 0,
+        };
+        for named in &known.diary.things {
+            let thing = &named.thing;
+            let of = |map: &mut FxHashMap<String, Option<Value>>, name: String| {
+                let value = Some(Value::Thing(thing.clone()));
+                map.entry(name).and_modify(|v| *v = None).or_insert(value);
+            };
+            of(&mut out.whole, fold(&format!("{} {}", thing.kind, thing.name)));
+            of(&mut out.bare, fold(&thing.name));
+        }
+        let facts = known.diary.facts.iter().map(|f| &**f).chain(&known.program.facts);
+        let mut seen: FxHashSet<&str> = FxHashSet::default();
+        for value in facts.flat_map(|f| &f.values) {
+            if let Value::Word(word) = value
+                && seen.insert(word)
+            {
+                out.words.entry(fold(word)).or_insert_with(|| value.clone());
             }
         }
-        Part::Blank(n) => {
-            let takes = sentence.blanks.get(*n)?.takes;
-            // The longest name comes first, so that `lot tern-26` is not `lot` and a strange word.
-            let most = words.len().checked_sub(later.len())?;
-            let mut best: Option<(usize, Vec<Term>)> = None;
-            for length in (1..=most).rev() {
-                let (mine, rest) = words.split_at_checked(length)?;
-                let Some((term, strange)) = term(known, takes, &mine.join(" ")) else { continue };
-                let mut trial = terms.clone();
-                trial.push(term);
-                if let Some(further) = fill(known, sentence, later, rest, &mut trial)
-                    && best.as_ref().is_none_or(|(least, _)| strange + further < *least)
-                {
-                    best = Some((strange + further, trial));
-                }
-            }
-            let (strange, filled) = best?;
-            *terms = filled;
-            Some(strange)
+        let coded = known.pages.iter().filter(|p| matches!(p.kind, PageKind::Rule | PageKind::Reading));
+        out.codes = coded.map(|p| p.code.to_string()).collect();
+        let all = out.whole.keys().chain(out.bare.keys()).chain(out.words.keys());
+        out.longest = all.map(|name| name.split(' ').count()).max().unwrap_or(0);
+        out
+    }
+
+    /// The one thing or word that is called that.
+    fn value(&self, text: &str) -> Option<&Value> {
+        let name = fold(text);
+        match self.whole.get(&name).or_else(|| self.bare.get(&name)) {
+            Some(thing) => thing.as_ref(),
+            None if self.codes.contains(text.trim()) => None,
+            None => self.words.get(&name),
         }
     }
 }
 
+/// A sentence as words fill its blanks.
+struct Filling<'a> {
+    names: &'a Names,
+    sentence: &'a Sentence,
+    words: &'a [String],
+    /// By part and word: how few words the rest has to take as they stand, and how many words a blank takes for
+    /// that. `None` where the rest cannot be filled. Each is found once, or many blanks would try every
+    /// way of parting the same words.
+    ways: FxHashMap<(usize, usize), Option<(usize, usize)>>,
+}
+
+impl Filling<'_> {
+    /// What stands in the blanks, and how many words had to be taken as they stand.
+    fn whole(&mut self) -> Option<(usize, Vec<Term>)> {
+        let (strange, _) = self.rest(0, 0)?;
+        let (mut terms, mut at) = (Vec::new(), 0);
+        for part in 0..self.sentence.parts.len() {
+            let (_, length) = self.rest(part, at)?;
+            if let Some(Part::Blank(n)) = self.sentence.parts.get(part) {
+                let takes = self.sentence.blanks.get(*n)?.takes;
+                terms.push(term(self.names, takes, &self.words.get(at..at + length)?.join(" "))?.0);
+            }
+            at += length;
+        }
+        Some((strange, terms))
+    }
+
+    /// Fills the parts from one on with the words from one on.
+    fn rest(&mut self, part: usize, at: usize) -> Option<(usize, usize)> {
+        if let Some(way) = self.ways.get(&(part, at)) {
+            return *way;
+        }
+        let way = self.way(part, at);
+        self.ways.insert((part, at), way);
+        way
+    }
+
+    fn way(&mut self, part: usize, at: usize) -> Option<(usize, usize)> {
+        let left = self.words.get(at..)?;
+        let blank = match self.sentence.parts.get(part) {
+            None => return left.is_empty().then_some((0, 0)),
+            Some(Part::Word(w)) => {
+                let same = left.first().is_some_and(|first| w.to_lowercase() == first.to_lowercase());
+                return same.then(|| self.rest(part + 1, at + 1)).flatten().map(|(strange, _)| (strange, 1));
+            }
+            Some(Part::Blank(n)) => self.sentence.blanks.get(*n)?,
+        };
+        let takes = blank.takes;
+        let after = self.sentence.parts.len() - part - 1;
+        let most = left.len().checked_sub(after)?.min(self.most(takes, left));
+        // The longest name comes first, so that `lot tern-26` is not `lot` and a strange word.
+        let mut best: Option<(usize, usize)> = None;
+        for length in (1..=most).rev() {
+            // What follows is looked at first: mostly its next word is another, which costs nothing to see.
+            let Some((further, _)) = self.rest(part + 1, at + length) else { continue };
+            let text = self.words.get(at..at + length)?.join(" ");
+            let Some((_, strange)) = term(self.names, takes, &text) else { continue };
+            if best.is_none_or(|(least, _)| strange + further < least) {
+                best = Some((strange + further, length));
+            }
+        }
+        best
+    }
+
+    /// How many of these words a blank can take at most.
+    fn most(&self, takes: BlankType, words: &[String]) -> usize {
+        let any = words.first().is_some_and(|w| w.eq_ignore_ascii_case("any"));
+        match takes {
+            BlankType::Text => usize::MAX,
+            _ if any => usize::MAX,
+            BlankType::Name => self.names.longest.max(STRANGE).max(DAY),
+            // A unit may have several words: `cubic yards`.
+            _ => DAY,
+        }
+    }
+}
+
+/// The most words of a day, `Friday, 14 March, 2026`, or of an amount.
+const DAY: usize = 6;
+
 /// What stands for a blank's words, and whether they are known (0) or taken as they stand.
-fn term(known: &Known<'_>, takes: BlankType, text: &str) -> Option<(Term, usize)> {
+fn term(names: &Names, takes: BlankType, text: &str) -> Option<(Term, usize)> {
     let lower = text.to_lowercase();
     if matches!(lower.as_str(), "{}" | "any" | "anything" | "anybody" | "any day")
         || lower.starts_with("any ")
@@ -172,11 +278,15 @@ fn term(known: &Known<'_>, takes: BlankType, text: &str) -> Option<(Term, usize)
         return Some((Term::Any, 0));
     }
     let value = match takes {
-        BlankType::Name => match subject::find(known, text) {
-            Ok(subject::Subject::Value(value)) => value,
-            _ if date::read_day(text).is_ok() => Value::Days(Days::on(date::read_day(text).ok()?)),
-            _ if fold(text).split(' ').count() <= 3 => return Some((Term::Const(Value::word(lower)), 1)),
-            _ => return None,
+        BlankType::Name => match names.value(text) {
+            Some(value) => value.clone(),
+            None => match date::read_day(text) {
+                Ok(day) => Value::Days(Days::on(day)),
+                Err(_) if fold(text).split(' ').count() <= STRANGE => {
+                    return Some((Term::Const(Value::word(lower)), 1));
+                }
+                Err(_) => return None,
+            },
         },
         BlankType::Text => Value::word(text),
         BlankType::Date => Value::Days(Days::on(date::read_day(text).ok()?)),
