@@ -1,17 +1,41 @@
 //! Cuts Markdown into headings, list items and everything else, line by line.
 //!
-//! Comes in: the text of a journal file. Goes out: blocks that cover it without a gap. It reads no
-//! day and no entry; code, block quotes and comments are prose whatever stands in them.
+//! Comes in: the text of a journal file. Goes out: blocks that cover it without a gap, and the lines that are
+//! prose by their layout alone. It reads no day and no entry; code, block quotes and comments are prose
+//! whatever stands in them.
 
 use crate::{
     base::span::Span,
     model::journal::{Block, BlockKind},
 };
 
-/// The blocks of a text, in order.
-pub fn cut(text: &str) -> Vec<Block> {
+/// Why a line that is laid out much like a list item is none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Layout {
+    /// It stands in a fence of code, which begins there and is never closed.
+    Fenced(Span),
+    /// Four spaces or more, or a tab, stand before it, which make code of it.
+    Indented,
+    /// No space stands after its marker.
+    Unspaced,
+}
+
+/// A line that is no list item because of how it is laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Passed {
+    /// Its text, list marker and checkbox left out.
+    pub body: Span,
+    /// Why.
+    pub layout: Layout,
+}
+
+/// The blocks of a text, in order, and the lines among its prose that were perhaps meant as list items.
+pub fn cut(text: &str) -> (Vec<Block>, Vec<Passed>) {
     let mut cutter = Cutter { blocks: Vec::new(), item_open: false, listing: false };
+    let mut passed: Vec<Passed> = Vec::new();
     let mut fence: Option<(char, usize)> = None;
+    let mut fenced: Vec<Passed> = Vec::new();
+    let mut opened = Span::new(0, 0);
     let mut inside = Inside::Text;
     let mut offset = 0;
     let mut first = true;
@@ -46,14 +70,18 @@ pub fn cut(text: &str) -> Vec<Block> {
             }
             Inside::Text => {}
         }
+        let pass = |width: usize, layout| Passed { body: Span::new(at + width, at + shown.len()), layout };
         if let Some((c, n)) = fence {
+            fenced.extend(marker(shown).map(|found| pass(found.width, Layout::Fenced(opened))));
             let run = shown.chars().take_while(|x| *x == c).count();
             if run >= n && shown[run * c.len_utf8()..].trim().is_empty() {
                 fence = None;
+                fenced.clear();
             }
             cutter.prose(span);
-        } else if let Some(opened) = fence_opening(shown) {
-            fence = Some(opened);
+        } else if let Some(marks) = fence_opening(shown) {
+            fence = Some(marks);
+            opened = Span::new(at, at + shown.len());
             cutter.prose(span);
         } else if shown.starts_with("<!--") {
             if !shown.contains("-->") {
@@ -69,10 +97,17 @@ pub fn cut(text: &str) -> Vec<Block> {
         } else if let Some(found) = marker(shown).filter(|_| indent < 4 || cutter.listing) {
             cutter.item(span, Span::new(at + found.width, at + shown.len()), found.ticked);
         } else {
+            let unspaced = || unspaced(shown).filter(|_| indent < 4);
+            match marker(shown) {
+                Some(found) => passed.push(pass(found.width, Layout::Indented)),
+                None => passed.extend(unspaced().map(|width| pass(width, Layout::Unspaced))),
+            }
             cutter.other(span, indent, at + shown.len());
         }
     }
-    cutter.blocks
+    // What stands between two fences was surely set so.
+    passed.append(&mut fenced);
+    (cutter.blocks, passed)
 }
 
 enum Inside {
@@ -228,7 +263,18 @@ fn marker(line: &str) -> Option<Marker> {
     })
 }
 
-/// `[ ]`, `[x]` or `[]` and the white space after it.
+/// The bytes of a marker with a word right behind it (`-spread`), unless it is emphasis (`*spread*`).
+fn unspaced(line: &str) -> Option<usize> {
+    let mark = line
+        .chars()
+        .next()
+        .filter(|c| matches!(c, '-' | '*' | '+' | '•' | '\u{2010}'..='\u{2015}' | '\u{2212}'))?;
+    let rest = line.get(mark.len_utf8()..)?;
+    let emphasis = mark == '*' && rest.contains(mark);
+    (rest.starts_with(char::is_alphabetic) && !emphasis).then_some(mark.len_utf8())
+}
+
+/// `[ ]`, `[x]` or `[]` and the white space after it, which a word right behind it does without.
 fn checkbox(text: &str) -> Option<(usize, bool)> {
     let inner = text.strip_prefix('[')?;
     let close = inner.find(']').filter(|n| *n <= 4)?;
@@ -239,7 +285,7 @@ fn checkbox(text: &str) -> Option<(usize, bool)> {
     };
     let rest = &inner[close + 1..];
     let gap = rest.len() - rest.trim_start().len();
-    (gap > 0).then_some((close + 2 + gap, ticked))
+    (gap > 0 || rest.starts_with(char::is_alphanumeric)).then_some((close + 2 + gap, ticked))
 }
 
 #[cfg(test)]
@@ -248,6 +294,7 @@ mod tests {
 
     fn shown(text: &str) -> Vec<String> {
         cut(text)
+            .0
             .iter()
             .map(|b| match b.kind {
                 BlockKind::Heading { level, text: t } => format!("h{level} {}", &text[t.range()]),
@@ -266,7 +313,7 @@ mod tests {
     #[test]
     fn code_quotes_comments_and_front_matter_are_prose() {
         let text = "---\n- spread a\n---\n```\n- spread a\n```\n> - spread a\n<!--\n- spread a\n-->\n\n    - spread a\n~~~\n- spread b\n";
-        assert!(cut(text).iter().all(|b| b.kind == BlockKind::Prose), "{:?}", shown(text));
+        assert!(cut(text).0.iter().all(|b| b.kind == BlockKind::Prose), "{:?}", shown(text));
     }
 
     #[test]
@@ -275,6 +322,28 @@ mod tests {
         assert_eq!(shown("- a\n---\n"), ["item None \"a\"", "prose \"---\\n\""]);
         assert_eq!(shown("##2026-03-14\n"), ["h2 2026-03-14"]);
         assert_eq!(shown("#tag\n"), ["prose \"#tag\\n\""]);
+    }
+
+    #[test]
+    fn a_box_needs_no_space_before_a_word_and_a_link_is_no_box() {
+        assert_eq!(shown("- [ ]spread a\n"), ["item Some(false) \"spread a\""]);
+        assert_eq!(shown("[x]spread a\n"), ["item Some(true) \"spread a\""]);
+        assert_eq!(shown("- [x](photo.jpg)\n"), ["item None \"[x](photo.jpg)\""]);
+    }
+
+    #[test]
+    fn lines_that_only_their_layout_makes_prose_are_handed_on() {
+        let passed = |text: &str| -> Vec<(String, Layout)> {
+            cut(text).1.iter().map(|p| (text[p.body.range()].to_owned(), p.layout)).collect()
+        };
+        let text = "Prose.\n\n    - spread a\n```\n- spread b\n```\n-spread c\n  *spread* d\n--\n-5 C\n~~~\n- [ ] spread e\nspread f\n";
+        let expected = [
+            ("spread a".to_owned(), Layout::Indented),
+            ("spread c".to_owned(), Layout::Unspaced),
+            ("spread e".to_owned(), Layout::Fenced(Span::new(74, 77))),
+        ];
+        assert_eq!(passed(text), expected);
+        assert_eq!(passed("> - spread a\n<!--\n- spread b\n-->\n- c\n    - d\n"), []);
     }
 
     #[test]

@@ -120,10 +120,15 @@ pub fn with_year(written: &str, before: Option<NaiveDate>, first: Option<NaiveDa
 /// How many days a heading may stand below a later one before the next year is likelier (our judgement).
 const HALF_A_YEAR: i64 = 183;
 
-/// A heading that is no day and holds a year, so that one was meant: `Spring 2027`.
+/// A heading that is no day, although one was meant: a season with its year (`Spring 2027`), a weekday alone.
 pub fn dateless(text: &str) -> Option<std::ops::Range<usize>> {
     const SEASONS: [&str; 6] = ["spring", "summer", "autumn", "fall", "winter", "week"];
     let words = words(text);
+    if let [day] = words.as_slice()
+        && weekday_number(day.text).is_some()
+    {
+        return Some(day.start..day.end);
+    }
     let year = |w: &Word<'_>| w.text.len() == 4 && (w.text.starts_with("19") || w.text.starts_with("20"));
     let is_year = |w: &&Word<'_>| year(w) && w.text.bytes().all(|b| b.is_ascii_digit());
     let season = words.iter().any(|w| SEASONS.contains(&w.text.to_lowercase().as_str()));

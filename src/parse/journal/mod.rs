@@ -32,7 +32,7 @@ const LONGEST: usize = 20_000;
 
 /// Cuts and reads one file. Nothing in the text can make it fail.
 pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
-    let blocks = cut::cut(text);
+    let (blocks, passed) = cut::cut(text);
     let mut out = JournalFile {
         file,
         text: text.into(),
@@ -45,7 +45,9 @@ pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
     let years = years(text, &blocks);
     let mut section =
         Section { when: When::Undated, level: 0, heading: None, fault: None, last: None, years };
-    for block in &blocks {
+    let mut passed = passed.into_iter().peekable();
+    let mut fenced = Vec::new();
+    for (n, block) in blocks.iter().enumerate() {
         match block.kind {
             BlockKind::Heading { level, text: span } => {
                 section.close(&mut out);
@@ -63,10 +65,25 @@ pub fn parse(file: FileId, text: &str, frames: &Frames) -> JournalFile {
                     setting(&mut out, Span::new(at, at + line.len()));
                     at += line.len();
                 }
+                while let Some(line) = passed.next_if(|p| p.body.start < block.span.end) {
+                    match line.layout {
+                        cut::Layout::Fenced(fence) if begins(text, frames, line).is_some() => {
+                            fenced.push(fence)
+                        }
+                        _ => pass(&mut out, frames, &section, line),
+                    }
+                }
+                if let Some(day) = bare_day(text, *block, blocks.get(n + 1..).unwrap_or(&[])) {
+                    section.close(&mut out);
+                    section.wait(&out, day);
+                }
             }
         }
     }
     section.close(&mut out);
+    if let Some(fence) = fenced.first() {
+        out.diagnostics.push(unclosed(Loc::new(file, *fence), fenced.len()));
+    }
     out.blocks = blocks;
     out
 }
@@ -165,6 +182,22 @@ impl Section {
         }
     }
 
+    /// A day that stands by itself and opens nothing: what is under it was surely not done on the day above.
+    fn wait(&mut self, out: &JournalFile, span: Span) {
+        let loc = Loc::new(out.file, span);
+        let written = out.text.get(span.range()).unwrap_or("");
+        let heading = format!("## {}", written.trim_matches(|c: char| !c.is_alphanumeric()));
+        let message = format!("`{written}` is no heading, so it opens no day");
+        let diagnostic = Diagnostic::new("no-such-day", Severity::Error, message)
+            .at(loc, "a day?")
+            .remark(RemarkKind::Write, heading.clone())
+            .fix("make a heading of it", loc, heading);
+        self.when = When::Waiting;
+        self.level = self.level.max(1);
+        self.heading = Some(loc);
+        self.fault = Some((diagnostic, false, 0));
+    }
+
     /// Reports the day that could not be read, with the number of entries that wait for it.
     fn close(&mut self, out: &mut JournalFile) {
         let Some((mut diagnostic, always, waiting)) = self.fault.take() else { return };
@@ -218,6 +251,71 @@ fn setting(out: &mut JournalFile, span: Span) -> bool {
         _ => return false,
     }
     true
+}
+
+/// The last line of a paragraph right above a list, if it is a day and nothing more (`2026-03-14`,
+/// `**14 March 2026**`).
+fn bare_day(text: &str, block: Block, after: &[Block]) -> Option<Span> {
+    let whole = text.get(block.span.range())?.trim_end();
+    let blank = |b: &Block| {
+        b.kind == BlockKind::Prose && text.get(b.span.range()).is_some_and(|t| t.trim().is_empty())
+    };
+    let next = after.iter().find(|b| !blank(b))?;
+    if !matches!(next.kind, BlockKind::Item { .. }) {
+        return None;
+    }
+    let start = whole.rfind('\n').map_or(0, |n| n + 1);
+    let line = whole.get(start..)?;
+    let shown = line.trim_start();
+    let indent = line.len() - shown.len();
+    // Quotes, tables and code hold days that open nothing.
+    let plain = indent < 4 && shown.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '*' | '_'));
+    let heading::Read::Days { len, .. } = heading::read(shown) else { return None };
+    let rest = shown.get(len..)?;
+    let from = block.span.start as usize + start + indent;
+    (plain && !rest.contains(char::is_alphanumeric)).then(|| Span::new(from, from + shown.len()))
+}
+
+/// The verb of an event that a line begins with, if it is not one that begins everyday prose.
+fn begins(text: &str, frames: &Frames, line: cut::Passed) -> Option<Verb> {
+    let verb = opening(text.get(line.body.range())?, frames, false).verb?;
+    let frame = frames.get(&verb.verb)?;
+    (frame.kind == FrameKind::Event && !frame.everyday.holds(&verb.written)).then_some(verb)
+}
+
+/// A fence that makes code of all that stands below it.
+fn unclosed(fence: Loc, lines: usize) -> Diagnostic {
+    let below = match lines {
+        1 => "the line below that begins with a verb counts".to_owned(),
+        n => format!("the {n} lines below that begin with a verb count"),
+    };
+    let message = format!("This begins code that is never closed, so {below} for nothing");
+    Diagnostic::new("read-as-prose", Severity::Warn, message)
+        .at(fence, "closed where?")
+        .remark(RemarkKind::Note, "take this line away, or write it again where the code ends")
+}
+
+/// A line that would be an entry, were it not laid out as something else.
+fn pass(out: &mut JournalFile, frames: &Frames, section: &Section, line: cut::Passed) {
+    let start = line.body.start as usize;
+    let Some(verb) = begins(&out.text, frames, line).filter(|_| matches!(section.when, When::On(_))) else {
+        return;
+    };
+    let at = Loc::new(out.file, Span::new(start + verb.start, start + verb.end));
+    let say = |severity, why: &str| {
+        let message = format!("This `{}` is no entry and counts for nothing: {why}", verb.written);
+        Diagnostic::new("read-as-prose", severity, message).at(at, "meant as an entry?")
+    };
+    out.diagnostics.push(match line.layout {
+        cut::Layout::Unspaced => say(Severity::Warn, "no space stands after the mark before it").fix(
+            "put a space there",
+            Loc::new(out.file, Span::new(start, start)),
+            " ",
+        ),
+        cut::Layout::Fenced(_) => return,
+        cut::Layout::Indented => say(Severity::Hint, "four spaces or a tab before it make code of it")
+            .remark(RemarkKind::Note, "to have it read, begin the line with its `-`"),
+    });
 }
 
 /// Takes a list item: an entry if it begins with a verb, else an aside.
