@@ -10,6 +10,7 @@ pub mod excerpt;
 pub mod json;
 pub mod layout;
 pub mod lines;
+pub mod markup;
 pub mod missing;
 pub mod paint;
 pub mod ranking;

@@ -12,6 +12,8 @@ pub enum Ink {
     Severity(Severity),
     /// Bold: what is being said.
     Strong,
+    /// Italic: a word that is stressed.
+    Stressed,
     /// Dim: codes, places, gutters, asides.
     Quiet,
     /// A word that leads a remark.
@@ -30,6 +32,7 @@ impl Ink {
             Ink::Severity(Severity::Warn) => "1;33",
             Ink::Severity(Severity::Hint) => "1;36",
             Ink::Strong => "1",
+            Ink::Stressed => "3",
             Ink::Quiet => "2",
             Ink::Lead => "36",
             Ink::Caution => "1;33",

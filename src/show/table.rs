@@ -8,6 +8,7 @@ use std::fmt::Write as _;
 use super::{
     layout::{Style, columns, pad},
     lines,
+    markup::Marked,
     paint::{Ink, paint},
 };
 
@@ -22,7 +23,7 @@ pub fn rows(indent: usize, written: &[&str], style: &Style) -> String {
     let widths: Vec<usize> = (0..heads.len())
         .map(|n| {
             let cells = rows.iter().chain([&heads]).filter_map(|row| row.get(n));
-            cells.map(|cell| columns(cell)).max().unwrap_or(0)
+            cells.map(|cell| columns(&plain(cell))).max().unwrap_or(0)
         })
         .collect();
     let whole = indent + widths.iter().sum::<usize>() + GAP * heads.len().saturating_sub(1);
@@ -36,7 +37,8 @@ pub fn rows(indent: usize, written: &[&str], style: &Style) -> String {
 /// One line for each row.
 fn aligned(indent: usize, heads: &[&str], rows: &[Vec<&str>], widths: &[usize], style: &Style) -> String {
     let line = |row: &[&str]| {
-        let cells = row.iter().zip(widths).map(|(cell, width)| pad(&lines::words(cell, style), *width));
+        let cells =
+            row.iter().zip(widths).map(|(cell, width)| pad(&lines::words(&plain(cell), style), *width));
         format!("{}{}", " ".repeat(indent), cells.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
     };
     let mut out = String::new();
@@ -56,13 +58,18 @@ fn blocks(indent: usize, heads: &[&str], rows: &[Vec<&str>], style: &Style) -> S
         if n > 0 {
             out.push('\n');
         }
-        out.push_str(&lines::lead(&space, Ink::Quiet, row.first().copied().unwrap_or_default(), style));
+        out.push_str(&lines::marked(&space, row.first().copied().unwrap_or_default(), style));
         for (head, cell) in heads.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty()) {
             let lead = format!("{space}  {}  ", pad(head, widest));
-            out.push_str(&lines::lead(&lead, Ink::Quiet, cell, style));
+            out.push_str(&lines::marked(&lead, cell, style));
         }
     }
     out
+}
+
+/// The words of a cell without marks of stress, which columns leave out.
+fn plain(cell: &str) -> String {
+    Marked::read(cell).text
 }
 
 /// The cells of a row.
@@ -82,14 +89,14 @@ fn is_rule(row: &[&str]) -> bool {
 mod tests {
     use super::*;
 
-    fn plain(width: usize) -> Style {
+    fn narrow(width: usize) -> Style {
         Style { width, ..Style::plain() }
     }
 
     #[test]
     fn a_narrow_table_stands_in_columns() {
         let table = ["| crop | also |", "|---|---|", "| bean | haricot |", "| pea | |"];
-        assert_eq!(rows(2, &table, &plain(40)), "  crop  also\n  bean  haricot\n  pea\n");
+        assert_eq!(rows(2, &table, &narrow(40)), "  crop  also\n  bean  haricot\n  pea\n");
     }
 
     #[test]
@@ -101,7 +108,7 @@ mod tests {
             "| carbon | | dust |",
         ];
         assert_eq!(
-            rows(2, &table, &plain(40)),
+            rows(2, &table, &narrow(40)),
             "  waiting\n    for   it costs nothing but years of\n          it\n\n  carbon\n    risk  dust\n"
         );
     }
@@ -109,9 +116,9 @@ mod tests {
     #[test]
     fn a_row_shorter_or_longer_than_its_heads_loses_no_sense() {
         assert_eq!(
-            rows(0, &["| a | b |", "|---|---|", "| x |", "| y | z | w |"], &plain(40)),
+            rows(0, &["| a | b |", "|---|---|", "| x |", "| y | z | w |"], &narrow(40)),
             "a  b\nx\ny  z\n"
         );
-        assert_eq!(rows(0, &[], &plain(40)), "");
+        assert_eq!(rows(0, &[], &narrow(40)), "");
     }
 }
