@@ -30,7 +30,7 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     let why = checked.why(name).map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::why(&why, &checked.sources)),
-        _ => show::why::why(&why, &checked.sources, asked.whole, &style(common)),
+        _ => show::why::why(&why, &checked.sources, asked.whole, &style(common).of(path)),
     })?;
     Ok(ended(whole))
 }
@@ -98,7 +98,7 @@ pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
     .map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::trace(&trace, &checked.sources)),
-        _ => show::trace::trace(&trace, &checked.sources, &style(common)),
+        _ => show::trace::trace(&trace, &checked.sources, &style(common).of(&asked.at.path)),
     })?;
     Ok(ended(whole))
 }
@@ -121,7 +121,9 @@ pub fn due(common: &Common, at: &Where) -> Result<End, Failure> {
                 "quiet_actions": list(&report.quiet_actions),
             }))
         }
-        Format::Human | Format::Short => show::due::due(&checked.report, &checked.sources, &style(common)),
+        Format::Human | Format::Short => {
+            show::due::due(&checked.report, &checked.sources, &style(common).of(&at.path))
+        }
     })?;
     Ok(ended(whole))
 }

@@ -24,7 +24,7 @@ use crate::{
 /// When the report cannot be written.
 pub fn run(common: &Common, at: &Where) -> Result<End, Failure> {
     let (checked, whole) = once(common, Farm::at(&at.path));
-    say(&report(common, &checked))?;
+    say(&report(common, &checked, &at.path))?;
     Ok(if whole { verdict(common, &checked.report) } else { End::Failed })
 }
 
@@ -63,10 +63,11 @@ pub fn held_day(common: &Common) -> Option<NaiveDate> {
 }
 
 /// The report as it is asked for.
-pub fn report(common: &Common, checked: &Checked) -> String {
+pub fn report(common: &Common, checked: &Checked, path: &Path) -> String {
+    let style = style(common).of(path);
     match common.format {
         Format::Human => {
-            let report = show::terminal::report(&checked.report, &checked.sources, &style(common));
+            let report = show::terminal::report(&checked.report, &checked.sources, &style);
             let nothing = nothing_read(checked);
             match (nothing.is_empty(), checked.report.findings.is_empty()) {
                 (true, _) => report,
@@ -75,7 +76,7 @@ pub fn report(common: &Common, checked: &Checked) -> String {
                 (false, false) => format!("{report}\n{nothing}"),
             }
         }
-        Format::Short => show::short::report(&checked.report, &checked.sources, &style(common)),
+        Format::Short => show::short::report(&checked.report, &checked.sources, &style),
         Format::Json => show::json::report(&checked.report, &checked.sources),
     }
 }

@@ -74,7 +74,7 @@ pub fn style(common: &Common) -> Style {
     let asked = std::env::var("COLUMNS").ok().and_then(|w| w.trim().parse::<usize>().ok()).filter(|w| *w > 0);
     let seen = || terminal_size::terminal_size().map(|(w, _)| usize::from(w.0)).filter(|_| terminal);
     let width = asked.or_else(seen).unwrap_or(80).clamp(NARROWEST, WIDEST);
-    Style { colour, all: common.all, unicode: !dumb, width }
+    Style { colour, all: common.all, unicode: !dumb, width, ..Style::plain() }
 }
 
 /// Lines longer than this are hard to read, however wide the terminal.

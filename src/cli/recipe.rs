@@ -31,12 +31,13 @@ pub fn run(common: &Common, asked: &Recipe) -> Result<End, Failure> {
         let hint = if none { "\n(no journal lies here: `--in DIR` names one)" } else { "" };
         Failure::Said(format!("{said}{hint}"))
     })?;
+    let style = style(common).of(&asked.farm);
     say(&match (common.format, &asked.why) {
         (Format::Json, _) => lines(&show::answers::recipe(&recipe, &sources)),
         (_, Some(which)) => {
-            show::recipe::worked_out(&recipe, which, &sources, &style(common)).map_err(Failure::Said)?
+            show::recipe::worked_out(&recipe, which, &sources, &style).map_err(Failure::Said)?
         }
-        _ => show::recipe::recipe(&recipe, asked.sources.then_some(&sources), &style(common)),
+        _ => show::recipe::recipe(&recipe, asked.sources.then_some(&sources), &style),
     })?;
     Ok(match (whole, recipe.refused.is_empty()) {
         (false, _) => End::Failed,

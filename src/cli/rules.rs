@@ -31,7 +31,7 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
             let notes = checked.page_notes();
             say(&match common.format {
                 Format::Json => lines(&notes.iter().map(show::answers::page).collect::<Vec<_>>().into()),
-                _ => show::rules::list(&notes, &style(common)),
+                _ => show::rules::list(&notes, &style(common).of(&at.path)),
             })?;
             Ok(End::Quiet)
         }
@@ -48,7 +48,7 @@ pub fn run(common: &Common, asked: &RulesCommand) -> Result<End, Failure> {
             };
             say(&match common.format {
                 Format::Json => lines(&show::answers::page(&note)),
-                _ => show::rules::show(&note, &style(common)),
+                _ => show::rules::show(&note, &style(common).of(&at.path)),
             })?;
             Ok(End::Quiet)
         }
@@ -101,8 +101,12 @@ fn test(common: &Common, at: &Where, page: Option<&str>, weaken: bool) -> Result
     } else {
         tell(common, &faults, &sources)?;
         let ran = match (examples.len(), rules.len()) {
-            (examples, 0) => format!("{examples} examples"),
-            (examples, rules) => format!("{examples} examples and {rules} rules without each of their lines"),
+            (examples, 0) => count(examples, "example", "examples"),
+            (examples, rules) => format!(
+                "{} and {}",
+                count(examples, "example", "examples"),
+                count(rules, "rule without each of its lines", "rules without each of their lines")
+            ),
         };
         let unread = match faults.len() {
             0 => String::new(),

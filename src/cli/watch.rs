@@ -2,7 +2,7 @@
 //!
 //! Comes in: where it is. Goes out: the first report, then what each save changed, until Ctrl-C.
 
-use std::{io, sync::mpsc};
+use std::{io, path::Path, sync::mpsc};
 
 use chrono::Local;
 use serde_json::{Value, json};
@@ -75,7 +75,10 @@ fn speak(common: &Common, folder: &str, said: &Said<'_>) -> io::Result<()> {
 fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
     match said {
         Said::Start { checked } => {
-            format!("{}\nWatching {folder}; Ctrl-C ends it.\n", check::report(common, checked))
+            format!(
+                "{}\nWatching {folder}; Ctrl-C ends it.\n",
+                check::report(common, checked, Path::new(folder))
+            )
         }
         Said::Polling { why, every } => {
             format!("Looking every {} s, since {why}.\n", every.as_secs_f32())
@@ -85,7 +88,11 @@ fn in_words(common: &Common, folder: &str, said: &Said<'_>) -> String {
             let headline = format!("{}: {} ({ms:.0} ms)", cause(because), count(news));
             let new = match common.format {
                 Format::Short => short(&news.new, &checked.sources),
-                _ => show::terminal::diagnostics(&news.new, &checked.sources, &style(common)),
+                _ => show::terminal::diagnostics(
+                    &news.new,
+                    &checked.sources,
+                    &style(common).of(Path::new(folder)),
+                ),
             };
             let style = style(common);
             let mut out = format!("\n{}", lines::paragraph(0, &headline, &style));

@@ -17,7 +17,7 @@ use super::{
     say,
 };
 use crate::{
-    base::diagnostic::{Remark, RemarkKind, Severity},
+    base::diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
     measure::{
         date,
         value::{EntryId, Value},
@@ -39,6 +39,9 @@ pub fn remarks(known: &Known<'_>, cautions: &Cautions, findings: &mut [Finding<'
         if !steps.is_empty() {
             let text = next(known.today, &steps);
             finding.diagnostic.remarks.push(Remark { kind: RemarkKind::Next, text });
+        } else if finding.diagnostic.severity == Severity::Alarm {
+            let text = first(known, &finding.diagnostic);
+            finding.diagnostic.remarks.push(Remark { kind: RemarkKind::Next, text });
         }
         let mut beside = cautions.about(&code, &finding.about);
         for step in &steps {
@@ -49,6 +52,14 @@ pub fn remarks(known: &Known<'_>, cautions: &Cautions, findings: &mut [Finding<'
         let beside = beside.into_iter().map(|text| Remark { kind: RemarkKind::Caution, text });
         finding.diagnostic.remarks.extend(beside);
     }
+}
+
+/// What to do first about an alarm that asks for no job: what its page says of that, and where the reasons stand.
+fn first(known: &Known<'_>, alarm: &Diagnostic) -> String {
+    let about = alarm.about.first().map_or(&*alarm.code, String::as_str);
+    let first = section(known, &alarm.code, "What to do");
+    let gap = if first.is_empty() { "" } else { " " };
+    format!("{first}{gap}→ `haulm why \"{about}\"`")
 }
 
 /// Whether an action of a finding's page belongs to it: it shares a value with the subject or names a
@@ -66,7 +77,7 @@ fn kind(value: &Value) -> Option<&str> {
     if let Value::Thing(t) = value { Some(&t.kind) } else { None }
 }
 
-/// `by 23 March 2026: pot a bean test of lot tern-26 · today: … · and 2 more → haulm due`.
+/// `by 23 March 2026: pot a bean test of lot tern-26 · today: … · and 2 more → …`.
 fn next(today: NaiveDate, steps: &[&Asked]) -> String {
     let mut parts: Vec<String> = steps
         .iter()
@@ -74,7 +85,7 @@ fn next(today: NaiveDate, steps: &[&Asked]) -> String {
         .map(|s| format!("{}: {}", due(today, s.action.by), s.action.words))
         .collect();
     if steps.len() > STEPS {
-        parts.push(format!("and {} more → haulm due", steps.len() - STEPS));
+        parts.push(format!("and {} more → `haulm due`", steps.len() - STEPS));
     }
     parts.join(" · ")
 }
@@ -150,10 +161,15 @@ pub fn reason(
     if let Some(finding) = said {
         return (finding.diagnostic.message.clone(), finding.diagnostic.severity);
     }
+    let severity = known.pages.iter().find(|p| *p.code == *code).and_then(|p| p.severity);
+    (section(known, code, "Why it matters"), severity.unwrap_or(Severity::Hint))
+}
+
+/// The first sentence under a heading of a page; nothing where there is none.
+fn section(known: &Known<'_>, code: &str, heading: &str) -> String {
     let page = known.pages.iter().find(|p| *p.code == *code);
-    let section = page.and_then(|p| p.sections.iter().find(|s| s.heading.text.contains("Why")));
-    let reason = section.map_or_else(String::new, |s| first_sentence(&s.prose.text));
-    (reason, page.and_then(|p| p.severity).unwrap_or(Severity::Hint))
+    let section = page.and_then(|p| p.sections.iter().find(|s| *s.heading.text == *heading));
+    section.map_or_else(String::new, |s| first_sentence(&s.prose.text))
 }
 
 /// The first sentence of some prose, in one line.

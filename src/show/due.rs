@@ -168,7 +168,7 @@ fn beside(matter: &Matter, said: &mut BTreeSet<String>, sources: &Sources, style
         }
         if left > 0 {
             let code = matter.codes.first().map_or("", |c| &**c);
-            let words = format!("and {left} more: haulm why {code}");
+            let words = format!("and {left} more: {}", style.command(&format!("why {code}")));
             out.push_str(&lines::lead("    why      ", Ink::Quiet, &words, style));
         }
         for reason in matter.also.iter().filter(|_| style.all) {

@@ -3,10 +3,12 @@
 //! Comes in: one piece of text and a number of columns. Goes out: lines no wider than that.
 //! It colours nothing and knows no diagnostics.
 
+use std::path::Path;
+
 use unicode_width::UnicodeWidthChar;
 
 /// How a text is to be shown; the caller decides, nothing is read from the environment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Style {
     /// Columns to fit, at least [`NARROWEST`].
     pub width: usize,
@@ -16,18 +18,93 @@ pub struct Style {
     pub unicode: bool,
     /// Whether to show what is folded, allowed, and the lines left out for length.
     pub all: bool,
+    /// Where the journal lies, as it was typed and as a shell takes it, for commands to copy; empty where it
+    /// is the folder one stands in.
+    pub farm: String,
 }
 
 impl Style {
     /// 80 columns, no colour, drawn lines, the most urgent only.
     pub fn plain() -> Self {
-        Self { width: 80, colour: false, unicode: true, all: false }
+        Self { width: 80, colour: false, unicode: true, all: false, farm: String::new() }
+    }
+
+    /// For a journal that lies there, as it was typed.
+    pub fn of(mut self, path: &Path) -> Self {
+        let typed = path.to_string_lossy();
+        self.farm = match &*typed {
+            "" | "." | "-" => String::new(),
+            path if path.starts_with('-') => quoted(&format!("./{path}")),
+            path => quoted(path),
+        };
+        self
+    }
+
+    /// A command to copy (`why bed north-1 --whole`), as a shell takes it and with the journal named, in one
+    /// piece that no line breaks unless it must.
+    pub fn command(&self, words: &str) -> String {
+        let (verb, rest) = words.split_once(' ').unwrap_or((words, ""));
+        let (name, options) = match rest.split_once(" --") {
+            Some((name, options)) => (name, format!("--{options}")),
+            None if rest.starts_with("--") => ("", rest.to_owned()),
+            None => (rest, String::new()),
+        };
+        let farm = match verb {
+            "why" | "trace" if rest.is_empty() => "",
+            "check" | "due" | "rules" | "why" | "trace" => &*self.farm,
+            "recipe" if !rest.is_empty() && !self.farm.is_empty() => &*format!("--in {}", self.farm),
+            _ => "",
+        };
+        let name = match verb {
+            "why" | "trace" if !name.is_empty() => quoted(name.trim_matches('"')),
+            _ => name.to_owned(),
+        };
+        let parts = ["haulm", verb, &name, farm, &options];
+        let whole = parts.into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(" ");
+        whole.replace(' ', JOINED)
+    }
+
+    /// A text in which commands between backticks name the journal.
+    pub fn commands(&self, text: &str) -> String {
+        let mut out = String::new();
+        let mut rest = text;
+        while let Some((before, (words, after))) =
+            rest.split_once(COMMAND).and_then(|(b, r)| Some((b, r.split_once('`')?)))
+        {
+            out.push_str(before);
+            out.push_str(&format!("`{}`", self.command(words)));
+            rest = after;
+        }
+        out + rest
     }
 
     /// The columns to fit, never fewer than [`NARROWEST`].
     pub fn columns(&self) -> usize {
         self.width.max(NARROWEST)
     }
+}
+
+/// How a command begins in a text.
+const COMMAND: &str = "`haulm ";
+
+/// A space at which no line is broken while what it joins fits on one.
+const JOINED: &str = "\u{1f}";
+
+/// A word or a name as a shell takes it.
+pub fn quoted(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_.:/~".contains(c);
+    if !name.is_empty() && name.chars().all(plain) {
+        return name.to_owned();
+    }
+    let steers = |c: char| matches!(c, '"' | '$' | '`');
+    let safe = clean(name).chars().fold(String::new(), |mut out, c| {
+        if steers(c) {
+            out.push('\\');
+        }
+        out.push(c);
+        out
+    });
+    format!("\"{safe}\"")
 }
 
 /// Below this many columns nothing useful fits, so no layout is narrower.
@@ -49,7 +126,7 @@ pub fn char_columns(c: char) -> usize {
 pub fn harmless(c: char) -> Option<char> {
     match c {
         '\u{feff}' => None,
-        '\n' | '\r' | '\t' => Some(' '),
+        '\n' | '\r' | '\t' | '\u{1f}' => Some(' '),
         '\0'..='\u{1f}' => char::from_u32(0x2400 + c as u32),
         '\u{7f}' => Some('\u{2421}'),
         '\u{80}'..='\u{9f}' | '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
@@ -71,7 +148,11 @@ pub fn wrap(text: &str, first: usize, rest: usize) -> Vec<String> {
     let (first, rest) = (first.max(1), rest.max(1));
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
-    for word in text.split_whitespace() {
+    let pieces = text.split_whitespace().flat_map(|word| {
+        let fits = columns(&clean(word)) <= rest;
+        word.split(move |c| !fits && JOINED.contains(c))
+    });
+    for word in pieces {
         let word = clean(word);
         let mut word = word.as_str();
         loop {
@@ -189,6 +270,31 @@ mod tests {
         assert_eq!(cut("north-1 and north-2", 12, true), "north-1 and…");
         assert_eq!(cut("north-1", 12, true), "north-1");
         assert_eq!(cut("north-1 and north-2", 12, false), "north-1 a...");
+    }
+
+    #[test]
+    fn a_command_names_the_journal_and_is_what_a_shell_takes() {
+        let here = Style::plain().of(Path::new("."));
+        let there = Style::plain().of(Path::new("my notes/farm"));
+        assert_eq!(clean(&here.command("due")), "haulm due");
+        assert_eq!(clean(&there.command("due")), "haulm due \"my notes/farm\"");
+        let recipe = clean(&there.command("recipe repair"));
+        assert_eq!(recipe, "haulm recipe repair --in \"my notes/farm\"");
+        let why = clean(&there.command("why bed north-1 --whole"));
+        assert_eq!(why, "haulm why \"bed north-1\" \"my notes/farm\" --whole");
+        assert_eq!(
+            clean(&there.commands("ask `haulm why` or `haulm words`")),
+            "ask `haulm why` or `haulm words`"
+        );
+        assert_eq!(clean(&Style::plain().of(Path::new("-")).commands("see `haulm due`")), "see `haulm due`");
+    }
+
+    #[test]
+    fn a_command_is_not_broken_where_a_line_holds_it() {
+        let style = Style::plain().of(Path::new("journals/farm"));
+        let text = format!("look at this → {}", style.command("due"));
+        assert_eq!(wrap(&text, 24, 24), ["look at this →", "haulm due journals/farm"]);
+        assert_eq!(wrap(&text, 20, 20), ["look at this → haulm", "due journals/farm"]);
     }
 
     #[test]

@@ -6,14 +6,17 @@ use std::fmt::Write as _;
 
 use super::{
     layout::{Style, columns, cut, hang, wrap},
+    markup::Marked,
     paint::{Ink, paint},
 };
 use crate::{base::source::Sources, model::explanation::Quote};
 
-/// Text for people: typographic signs of ours in plain characters where that is asked.
+/// Text for people: commands in it name the journal, and typographic signs of ours are plain characters where that
+/// is asked.
 pub fn words(text: &str, style: &Style) -> String {
+    let text = style.commands(text);
     if style.unicode {
-        text.to_owned()
+        text
     } else {
         text.replace(" · ", "; ").replace('→', "->").replace('…', "...").replace(['“', '”'], "\"")
     }
@@ -46,6 +49,43 @@ pub fn lead(lead: &str, ink: Ink, text: &str, style: &Style) -> String {
         }
     }
     out
+}
+
+/// Markdown behind a lead, what it stresses in italics and bold where colours are on.
+pub fn marked(lead: &str, markdown: &str, style: &Style) -> String {
+    let marked = Marked::read(&words(markdown, style));
+    let width = style.columns();
+    let mut inks = marked.inks.iter();
+    let mut out = String::new();
+    for line in hang(lead, &marked.text, width) {
+        let (head, rest) = line.split_at_checked(lead.len()).unwrap_or(("", &line));
+        let _ = writeln!(out, "{head}{}", inked(rest, &mut inks, style));
+    }
+    out
+}
+
+/// Runs of letters in their inks: there is one for each letter that is no white space.
+fn inked<'i>(line: &str, inks: &mut impl Iterator<Item = &'i Option<Ink>>, style: &Style) -> String {
+    let mut out = String::new();
+    let (mut run, mut ink) = (String::new(), None);
+    for c in line.trim_end().chars() {
+        if !c.is_whitespace() {
+            let next = inks.next().copied().flatten();
+            if next != ink {
+                out.push_str(&in_ink(&std::mem::take(&mut run), ink, style));
+                ink = next;
+            }
+        }
+        run.push(c);
+    }
+    out + &in_ink(&run, ink, style)
+}
+
+/// A run in its ink, the white space after it left as it is.
+fn in_ink(run: &str, ink: Option<Ink>, style: &Style) -> String {
+    let Some(ink) = ink else { return run.to_owned() };
+    let words = run.trim_end();
+    format!("{}{}", paint(words, ink, style.colour), run.get(words.len()..).unwrap_or(""))
 }
 
 /// Text behind a lead, with a quiet note at the right edge of its last line, or on a line of its own
@@ -93,6 +133,17 @@ pub fn quotes(indent: usize, quotes: &[Quote], sources: &Sources, style: &Style)
     out
 }
 
+/// The bytes of a list marker (`- `, `2. `) and the space after it.
+fn marker(text: &str) -> usize {
+    let digits = text.bytes().take_while(u8::is_ascii_digit).count();
+    let after = text.get(digits..).unwrap_or("");
+    match digits {
+        0 if ["- ", "* ", "+ "].iter().any(|m| text.starts_with(m)) => 2,
+        1..=3 if after.starts_with(". ") || after.starts_with(") ") => digits + 2,
+        _ => 0,
+    }
+}
+
 /// A text cut and filled to exactly `width` columns.
 fn fit(text: &str, width: usize, style: &Style) -> String {
     super::layout::pad(&cut(text, width, style.unicode), width)
@@ -102,21 +153,21 @@ fn fit(text: &str, width: usize, style: &Style) -> String {
 const MEANING: &str = "Each row says:";
 
 /// Markdown prose as plain paragraphs: soft breaks joined, list items hung under their marker, indented
-/// blocks line by line, tables in columns or row by row; emphasis marks and backticks stay as they are written.
+/// blocks line by line, tables in columns or row by row. Stress is drawn, not spelt; backticks stay, as they
+/// tell what to write.
 pub fn prose(indent: usize, markdown: &str, style: &Style) -> String {
     let mut out = String::new();
     let mut open = String::new();
     let flush = |open: &mut String, out: &mut String| {
         let text = std::mem::take(open);
-        let marker = ["- ", "* "].into_iter().find(|m| text.starts_with(m)).unwrap_or("");
+        let (marker, words) = text.split_at_checked(marker(&text)).unwrap_or(("", &text));
         if !text.is_empty() && !text.starts_with(MEANING) {
-            let words = text.get(marker.len()..).unwrap_or_default();
-            out.push_str(&lead(&format!("{}{marker}", " ".repeat(indent)), Ink::Quiet, words, style));
+            out.push_str(&marked(&format!("{}{marker}", " ".repeat(indent)), words, style));
         }
     };
     let mut table: Vec<&str> = Vec::new();
     for line in markdown.lines().chain([""]) {
-        let bare = line.trim();
+        let bare = line.trim().trim_start_matches("> ");
         if bare.starts_with('|') {
             flush(&mut open, &mut out);
             table.push(bare);
@@ -137,7 +188,12 @@ pub fn prose(indent: usize, markdown: &str, style: &Style) -> String {
             out.push_str(&paragraph(indent + 2, bare, style));
             continue;
         }
-        if bare.starts_with("- ") || bare.starts_with("* ") {
+        if let Some(title) = bare.strip_prefix('#') {
+            flush(&mut open, &mut out);
+            out.push_str(&marked(&" ".repeat(indent), title.trim_start_matches('#').trim(), style));
+            continue;
+        }
+        if marker(bare) > 0 {
             flush(&mut open, &mut out);
         }
         if !open.is_empty() {

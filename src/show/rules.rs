@@ -46,7 +46,7 @@ pub fn list(notes: &[PageNote], style: &Style) -> String {
     if own > 0 {
         let _ = write!(total, ", {own} of them the farm's own");
     }
-    total.push_str(" → haulm rules show CODE");
+    let _ = write!(total, " → {}", style.command("rules show CODE"));
     out.push_str(&lines::paragraph(0, &total, style));
     out
 }

@@ -7,6 +7,7 @@
 use std::{
     collections::{BTreeMap, BTreeSet},
     fmt::Write as _,
+    sync::Arc,
 };
 
 use miette::{
@@ -33,22 +34,26 @@ use crate::{
 const SECONDARY_SHOWN: usize = 4;
 /// How many hints of one code are told apart unless all are asked for.
 const HINTS: usize = 3;
+/// How many slips of one code in one file are told apart unless all are asked for.
+const SLIPS: usize = 5;
+/// Columns of the longest message or remark unless all is asked for; those that hold no long names take a
+/// few hundred.
+const LONGEST: usize = 1_200;
+/// Columns of the longest word in one.
+const WORD_LONGEST: usize = 120;
 /// Columns of the severity word and the spaces after it.
 const WORD: usize = 7;
 
 /// A whole report: its diagnostics, most urgent first, and a summary line.
 pub fn report(report: &Report, sources: &Sources, style: &Style) -> String {
     let mut out = String::new();
-    let mut hints: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut crowd = Crowd::default();
     let mut drawn: BTreeMap<Severity, usize> = BTreeMap::new();
     let mut cautions: BTreeSet<&str> = BTreeSet::new();
     for finding in &report.findings {
-        if finding.severity == Severity::Hint && !style.all {
-            let seen = hints.entry(&finding.code).or_default();
-            *seen += 1;
-            if *seen > HINTS {
-                continue;
-            }
+        out.push_str(&crowd.left_before(finding.severity, sources, style));
+        if !style.all && crowd.hides(finding) {
+            continue;
         }
         let drawn = drawn.entry(finding.severity).or_default();
         *drawn += 1;
@@ -59,17 +64,7 @@ pub fn report(report: &Report, sources: &Sources, style: &Style) -> String {
         let told = finding.remarks.iter().filter(|r| r.kind == RemarkKind::Caution);
         cautions.extend(told.map(|r| r.text.as_str()));
     }
-    let more: Vec<String> = hints
-        .iter()
-        .filter(|(_, n)| **n > HINTS)
-        .map(|(code, n)| format!("{} more {}", n - HINTS, clean(code)))
-        .collect();
-    if !more.is_empty() {
-        let lead = pad(Severity::Hint.word(), WORD);
-        let text = format!("and {} (--all shows them)", more.join(", "));
-        out.push_str(&lines::lead(&lead, Ink::Severity(Severity::Hint), &text, style));
-        out.push('\n');
-    }
+    out.push_str(&crowd.left(sources, style));
     if style.all {
         for allowed in &report.allowed {
             let mut quiet = allowed.finding.clone();
@@ -96,7 +91,67 @@ fn drawn_at_most(severity: Severity) -> usize {
 
 /// Diagnostics without a report around them, as `watch` shows what is new.
 pub fn diagnostics(list: &[Diagnostic], sources: &Sources, style: &Style) -> String {
-    list.iter().map(|d| diagnostic(d, sources, style)).collect::<Vec<_>>().join("\n")
+    let mut crowd = Crowd::default();
+    let mut parts: Vec<String> = Vec::new();
+    for d in list {
+        parts.extend(Some(crowd.left_before(d.severity, sources, style)).filter(|left| !left.is_empty()));
+        if style.all || !crowd.hides(d) {
+            parts.push(diagnostic(d, sources, style));
+        }
+    }
+    parts.extend(Some(crowd.left(sources, style)).filter(|left| !left.is_empty()));
+    parts.join("\n")
+}
+
+/// Findings that are much like those shown already: of hints so many of a code, of slips in the writing, which
+/// are about no thing, so many of a code in a file. A torn file has thousands, and one mend may be enough for all.
+#[derive(Default)]
+struct Crowd {
+    severity: Option<Severity>,
+    seen: BTreeMap<(Arc<str>, Option<FileId>), usize>,
+}
+
+impl Crowd {
+    /// Whether a finding is one too many.
+    fn hides(&mut self, d: &Diagnostic) -> bool {
+        let file = d.primary.as_ref().map(|l| l.loc.file);
+        let (file, most) = match d.severity {
+            Severity::Hint => (None, HINTS),
+            Severity::Alarm => return false,
+            _ if !d.about.is_empty() => return false,
+            _ => (file, SLIPS),
+        };
+        let seen = self.seen.entry((Arc::clone(&d.code), file)).or_default();
+        *seen += 1;
+        *seen > most
+    }
+
+    /// What was hidden, where findings of another severity begin.
+    fn left_before(&mut self, next: Severity, sources: &Sources, style: &Style) -> String {
+        let left = if self.severity == Some(next) { String::new() } else { self.left(sources, style) };
+        self.severity = Some(next);
+        left
+    }
+
+    /// How many of what were hidden since that was last told.
+    fn left(&mut self, sources: &Sources, style: &Style) -> String {
+        let severity = self.severity.unwrap_or(Severity::Hint);
+        let most = if severity == Severity::Hint { HINTS } else { SLIPS };
+        let more: Vec<String> = std::mem::take(&mut self.seen)
+            .into_iter()
+            .filter(|(_, n)| *n > most)
+            .map(|((code, file), n)| {
+                let place = file.map_or_else(String::new, |f| format!(" in {}", sources.file(f).path));
+                format!("{} more {}{place}", n - most, clean(&code))
+            })
+            .collect();
+        if more.is_empty() {
+            return String::new();
+        }
+        let text = format!("and {} (--all shows them)", more.join(", "));
+        let lead = pad(severity.word(), WORD);
+        format!("{}\n", lines::lead(&lead, Ink::Severity(severity), &text, style))
+    }
 }
 
 /// One diagnostic, ending in a line break; a hint in brief unless all is asked for.
@@ -184,7 +239,8 @@ pub fn summary(report: &Report, style: &Style) -> String {
     }
     let jobs = report.jobs();
     if jobs > 0 {
-        parts.push(format!("{} (haulm due)", count(jobs, "thing to do", "things to do")));
+        let due = style.command("due");
+        parts.push(format!("{} ({due})", count(jobs, "thing to do", "things to do")));
     }
     let text = parts.join(if style.unicode { " · " } else { "; " });
     let ink = report.worst().map_or(Ink::Well, Ink::Severity);
@@ -200,10 +256,11 @@ fn header(d: &Diagnostic, style: &Style) -> String {
     let room = width - WORD;
     let code = clean(&d.code);
     let beside = room.saturating_sub(columns(&code) + 2);
-    let whole = wrap(&d.message, room, room);
+    let message = style.commands(&shortened(&d.message, style));
+    let whole = wrap(&message, room, room);
     // The code stands at the right of the first line where the message leaves it half the room.
     let roomy = beside * 2 >= room;
-    let lines = if roomy { wrap(&d.message, beside, room) } else { whole };
+    let lines = if roomy { wrap(&message, beside, room) } else { whole };
     let mut out = String::new();
     for (i, line) in lines.iter().enumerate() {
         let lead = if i == 0 { pad(d.severity.word(), WORD) } else { " ".repeat(WORD) };
@@ -448,7 +505,8 @@ fn remark_rank(kind: RemarkKind) -> u8 {
 
 fn push_remark(out: &mut String, word: &str, text: &str, ink: Ink, style: &Style) {
     let lead = format!("  {} ", pad(word, 8));
-    let text = if style.unicode { text.to_owned() } else { ascii(text) };
+    let text = style.commands(&shortened(text, style));
+    let text = if style.unicode { text } else { ascii(&text) };
     for (i, line) in hang(&lead, &text, style.columns()).into_iter().enumerate() {
         match line.split_at_checked(lead.len()) {
             Some((head, rest)) if i == 0 => {
@@ -459,6 +517,15 @@ fn push_remark(out: &mut String, word: &str, text: &str, ink: Ink, style: &Style
             }
         }
     }
+}
+
+/// What is said of a finding, cut short where a name in it is so long that it would push all else off the screen.
+fn shortened(text: &str, style: &Style) -> String {
+    if style.all {
+        return text.to_owned();
+    }
+    let words: Vec<String> = text.split(' ').map(|word| cut(word, WORD_LONGEST, style.unicode)).collect();
+    cut(&words.join(" "), LONGEST, style.unicode)
 }
 
 /// `2 untested-lot, 1 unknown-sign (--all shows them)`.

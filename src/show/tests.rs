@@ -112,7 +112,7 @@ fn a_report_in_plain_characters_at_50_columns() {
 fn colour_changes_nothing_but_colour() {
     let s = journal();
     let style = Style::plain();
-    let coloured = terminal::report(&whole(&s), &s, &Style { colour: true, ..style });
+    let coloured = terminal::report(&whole(&s), &s, &Style { colour: true, ..style.clone() });
     assert_ne!(coloured, unpainted(&coloured));
     assert_eq!(unpainted(&coloured), terminal::report(&whole(&s), &s, &style));
 }
@@ -151,7 +151,7 @@ proptest! {
             let label = Label { loc: Loc::new(FileId(file), Span { start: start as u32, end: end as u32 }), text: words };
             if d.primary.is_none() { d.primary = Some(label) } else { d.secondary.push(label) }
         }
-        let style = Style { width, colour, unicode, all };
+        let style = Style { width, colour, unicode, all, ..Style::plain() };
         assert_fits(&terminal::diagnostic(&d, &s, &style), style.columns());
     }
 }

@@ -63,9 +63,9 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
             _ => "CODE",
         };
         let more = format!(
-            "→ haulm why {} --whole shows every step, each figure with its source; haulm rules show {code} the \
-             page of the rule",
-            quoted(&why.subject)
+            "→ {} shows every step, each figure with its source; {} the page of the rule",
+            style.command(&format!("why {} --whole", why.subject)),
+            style.command(&format!("rules show {code}"))
         );
         out.push('\n');
         out.push_str(&lines::paragraph(0, &more, style));
@@ -166,16 +166,6 @@ fn one(claim: &Claim, sources: &Sources, whole: bool, style: &Style) -> String {
     };
     out.push_str(&lines::paragraph(2, &tally, style));
     out
-}
-
-/// A subject as a shell takes it.
-fn quoted(subject: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_.:/".contains(c);
-    if !subject.is_empty() && subject.chars().all(plain) {
-        subject.to_owned()
-    } else {
-        format!("\"{}\"", clean(subject).replace('"', "\\\""))
-    }
 }
 
 /// A step and those below it, each indented under what it supports.

@@ -150,7 +150,7 @@ fn no_line_is_wider_than_the_terminal_and_colour_changes_no_word() {
                 for line in text.lines().filter(|l| !pasted(l)) {
                     assert!(show::layout::columns(line) <= width, "{ask}: {line:?}");
                 }
-                let painted = show::recipe::recipe(&recipe, cited, &Style { colour: true, ..plain });
+                let painted = show::recipe::recipe(&recipe, cited, &Style { colour: true, ..plain.clone() });
                 assert_eq!(unpainted(&painted), text, "{ask}");
             }
         }

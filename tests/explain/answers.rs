@@ -313,7 +313,7 @@ fn answers_with_wide_letters_at_50_columns() {
 fn colour_changes_nothing_but_colour_in_answers() {
     let s = sources(&[("spring.md", SPRING)]);
     let style = Style { all: true, ..Style::plain() };
-    let coloured = everything(&s, "lot tern-26", &Style { colour: true, ..style });
+    let coloured = everything(&s, "lot tern-26", &Style { colour: true, ..style.clone() });
     assert_ne!(coloured, unpainted(&coloured));
     assert_eq!(unpainted(&coloured), everything(&s, "lot tern-26", &style));
 }
@@ -330,7 +330,7 @@ proptest! {
     #[test]
     fn no_answer_is_wider_than_asked(name in ".{0,80}", width in 0usize..120, colour: bool, unicode: bool, all: bool) {
         let s = sources(&[("spring.md", SPRING)]);
-        let style = Style { width, colour, unicode, all };
+        let style = Style { width, colour, unicode, all, ..Style::plain() };
         assert_fits(&everything(&s, &name, &style), style.columns());
     }
 }
