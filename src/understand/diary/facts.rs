@@ -10,7 +10,10 @@ use std::{
 };
 
 use crate::{
-    base::name::fold,
+    base::{
+        diagnostic::{Diagnostic, RemarkKind, Severity},
+        name::fold,
+    },
     measure::{
         date::Days,
         number::Range,
@@ -35,8 +38,8 @@ use super::{
 /// Sizes of the farm's own containers, by container word.
 type Containers = BTreeMap<Arc<str>, Quantity>;
 
-/// No entry says more than this many sentences: a line that lists hundreds of things and places is
-/// cut off here rather than let one slip fill the memory.
+/// No sentence is said more often than this by one entry: a line that lists hundreds of things and places is
+/// cut off here, which is told, rather than let one slip fill the memory.
 const MOST: usize = 4_000;
 
 /// What entries said last time, and what they said it from.
@@ -46,6 +49,8 @@ pub struct Said {
     areas: BTreeMap<Thing, Range>,
     /// The facts of the entries alone, in order.
     facts: Vec<Arc<Fact>>,
+    /// Entries that would say more than is kept.
+    cut: BTreeSet<EntryId>,
 }
 
 impl Said {
@@ -74,8 +79,8 @@ impl Said {
             for g in e.groups.iter() {
                 let fills = fills(e, g, ground, &cx.phrases.unhurt, cx);
                 for phrase in cx.phrases.of(&e.verb) {
-                    if holds(phrase, &fills) {
-                        fill(phrase, &fills, e, &mut new);
+                    if holds(phrase, &fills) && !fill(phrase, &fills, e, &mut new) {
+                        self.cut.insert(e.id);
                     }
                 }
             }
@@ -85,6 +90,22 @@ impl Said {
         let mut of_things: BTreeSet<Fact> = BTreeSet::new();
         say_of_things(things, ground, containers, cx, &mut of_things);
         merged(self.facts.clone(), of_things)
+    }
+
+    /// What is told of entries of which a part was cut off.
+    pub fn cut_off(&self, said: &mut Vec<Diagnostic>) {
+        for e in self.counting.iter().filter(|e| self.cut.contains(&e.id)) {
+            let message = format!(
+                "This `{}` names so much at once that not all of it is kept: {MOST} pairs of what it names are, \
+                 the rest counts for nothing",
+                e.verb
+            );
+            said.push(
+                Diagnostic::new("overlong-entry", Severity::Error, message)
+                    .at(e.verb_loc, "one entry?")
+                    .remark(RemarkKind::Next, "say it in several entries, a few places in each"),
+            );
+        }
     }
 
     /// Drops what was said by entries that are not among the first `before` and the last `after`, and gives
@@ -101,6 +122,8 @@ impl Said {
             }
             numbers[at] = Some(new.id);
         }
+        let now = |id: &EntryId| numbers.get(id.0 as usize).copied().flatten();
+        self.cut = self.cut.iter().filter_map(now).collect();
         self.facts.retain_mut(|fact| {
             let FactSource::Entry(id) = fact.source else { return true };
             let Some(Some(new)) = numbers.get(id.0 as usize) else { return false };
@@ -149,8 +172,9 @@ fn holds(phrase: &Phrase, fills: &Fills) -> bool {
     phrase.conditions.iter().all(|c| said(&c.slot) == c.said)
 }
 
-/// Every way of filling a sentence.
-fn fill(phrase: &Phrase, fills: &Fills, e: &Entry, out: &mut BTreeSet<Fact>) {
+/// Every way of filling a sentence; whether all of them were kept.
+fn fill(phrase: &Phrase, fills: &Fills, e: &Entry, out: &mut BTreeSet<Fact>) -> bool {
+    let mut all = true;
     let needed: Vec<Arc<str>> = phrase
         .blanks
         .iter()
@@ -168,7 +192,9 @@ fn fill(phrase: &Phrase, fills: &Fills, e: &Entry, out: &mut BTreeSet<Fact>) {
         for way in &ways {
             for joined in set {
                 let agree = joined.iter().all(|(k, v)| way.get(k).is_none_or(|w| w == v));
-                if agree && next.len() < MOST {
+                if agree && next.len() >= MOST {
+                    all = false;
+                } else if agree {
                     let mut way = way.clone();
                     way.extend(joined.iter().map(|(k, v)| (k.clone(), v.clone())));
                     next.push(way);
@@ -194,6 +220,7 @@ fn fill(phrase: &Phrase, fills: &Fills, e: &Entry, out: &mut BTreeSet<Fact>) {
             source: FactSource::Entry(e.id),
         });
     }
+    all
 }
 
 fn value(blank: &Arc<str>, needed: &[Arc<str>], way: &Joined, fills: &Fills, e: &Entry) -> Option<Value> {

@@ -200,6 +200,7 @@ fn anew(
     checks::order(&entries, &kept, &mut said);
     checks::counts(&mut counting, cx, &mut said);
     let facts = told.said.say(counting, &things, &ground, &containers, cx);
+    told.said.cut_off(&mut said);
     checks::circles(&facts, cx, &entries, &mut told.circles, &mut said);
     let units = written::units(units, &mut said);
     let things = things.into_iter().map(|t| t.known).collect();
