@@ -28,6 +28,13 @@ fn past_not(line: &Line<'_>, at: usize) -> Option<usize> {
     line.are(at, "but not").or_else(|| line.are(at + and, "not")).or_else(|| line.are(at, "except"))
 }
 
+/// Past `none` where what has none follows: `none on pepper`, `and none in north-2`.
+fn past_none(line: &Line<'_>, at: usize) -> Option<usize> {
+    let joined = ["and", "but"].iter().any(|word| line.is(at, word));
+    let next = line.are(at + usize::from(joined), "none")?;
+    matches!(line.word(next), "on" | "in" | "of").then_some(next)
+}
+
 impl<'a> Reader<'a> {
     /// Clauses any entry may have.
     pub(super) fn common(&mut self, at: usize, until: usize) -> Option<usize> {
@@ -135,9 +142,10 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// `but not in north-2`: where signs are looked for, those seen are denied of what follows.
+    /// `but not in north-2`, `none on pepper`: where signs are looked for, those seen are denied of what follows.
     pub(super) fn denial(&mut self, at: usize, until: usize) -> Option<usize> {
-        let from = past_not(self.line, at).filter(|_| !self.line.is(at, "except"))?;
+        let not = past_not(self.line, at).filter(|_| !self.line.is(at, "except"));
+        let from = not.or_else(|| past_none(self.line, at))?;
         let signs = |slot: &&Slot| slot.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"sign"));
         let no = |slot: &&Slot| slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if **w == *"no"));
         let denied = self.frame.slots.iter().find(|s| signs(s) && no(s))?.name.clone();

@@ -7,6 +7,7 @@ use super::reader::{Draft, Reader, Take};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
+        name::counted,
         span::{Loc, Span},
     },
     measure::{
@@ -175,15 +176,15 @@ pub fn which_arm(reader: &Reader<'_>, loc: Loc) -> Diagnostic {
     .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
-/// A `not` that no clause takes.
+/// A `not`, or a word like it, that no clause takes.
 pub fn not_read(reader: &Reader<'_>, at: usize) -> Diagnostic {
-    say(
-        "unread-words",
-        Severity::Error,
-        "This `not` is not read, and without it the entry would say the opposite, so it is kept out",
-    )
-    .at(reader.line.loc(at, at + 1), "not read")
-    .remark(RemarkKind::Write, right_line(reader.frame))
+    let word = reader.line.word(at);
+    let message = format!(
+        "This `{word}` is not read, and without it the entry would say the opposite, so it is kept out"
+    );
+    say("unread-words", Severity::Error, message)
+        .at(reader.line.loc(at, at + 1), "not read")
+        .remark(RemarkKind::Write, right_line(reader.frame))
 }
 
 /// `3 1/0`: digits that make no number.
@@ -317,9 +318,18 @@ pub fn wrong_measure(
             listed(&takes, "or")
         )
     };
-    say("wrong-measure", Severity::Error, message)
+    let out = say("wrong-measure", Severity::Error, message)
         .at(loc, format!("{}?", plain(quantity.dimension)))
-        .remark(RemarkKind::Write, right_line(reader.frame))
+        .remark(RemarkKind::Write, right_line(reader.frame));
+    let amount = reader.frame.slots.iter().any(|s| s.takes.contains(&Takes::Amount));
+    if amount && quantity.dimension == Dimension::Length {
+        out.remark(
+            RemarkKind::Note,
+            "`6 yards` of stuff are mostly cubic yards: write `6 yd3`; likewise `m3` and `ft3`",
+        )
+    } else {
+        out
+    }
 }
 
 /// `moisture 60 C`: a figure that is no measure of what was read.
@@ -474,7 +484,7 @@ pub fn read_as_place(reader: &Reader<'_>, at: usize, next: usize, until: usize) 
     say(
         "in-read-as-place",
         Severity::Hint,
-        format!("Read as {number} plants *in* {place}. For inches write `{number} inches`"),
+        format!("Read as {} *in* {place}. For inches write `{number} inches`", counted(&number, "plant")),
     )
     .at(reader.line.loc(at, end), "")
 }

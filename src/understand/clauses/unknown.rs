@@ -229,7 +229,7 @@ impl<'a> Reader<'a> {
             }
             _ => {}
         }
-        if self.line.is(at, "not") {
+        if matches!(self.line.word(at), "not" | "none" | "never" | "nor") {
             // Read without it, the entry would say the opposite.
             let diagnostic = say::not_read(self, at);
             self.refuse(diagnostic);
@@ -245,6 +245,7 @@ impl<'a> Reader<'a> {
             && self.line.kind(unit) == Some(&PieceKind::Word)
             && self.line.is(unit + 1, "of")
             && unit + 1 < until
+            && self.measured(at, until).is_none()
             && !self.line.leads_clause(unit)
             && self.frame.slots.iter().any(|s| s.takes.contains(&Takes::Amount))
         {
