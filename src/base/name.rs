@@ -48,9 +48,14 @@ pub fn all_names<'t>(text: &'t str, name: &str) -> impl Iterator<Item = (usize, 
     })
 }
 
-/// Whether a character cannot be seen: a soft hyphen, or a space or mark without width.
+/// Whether a character cannot be seen: a soft hyphen, a space or mark without width, one that turns the
+/// direction of writing.
 pub fn is_unseen(c: char) -> bool {
-    matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}')
+    matches!(
+        c,
+        '\u{ad}' | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'
+            | '\u{2066}'..='\u{2069}' | '\u{feff}'
+    )
 }
 
 /// The plural of a word as English makes it: `bucket`, `buckets`. Only the last word of several changes.
@@ -64,6 +69,11 @@ pub fn plural(word: &str) -> String {
     } else {
         format!("{word}s")
     }
+}
+
+/// A number and what there is so much of: `1 pot`, `5 pots`, `0.5 pots`.
+pub fn counted(number: &str, one: &str) -> String {
+    if number == "1" { format!("1 {one}") } else { format!("{number} {}", plural(one)) }
 }
 
 /// How many edits make `candidate` of `word`, if few enough for a slip of the finger: at most one in
@@ -95,6 +105,9 @@ mod tests {
             assert_eq!(fold(other), "north 1");
         }
         assert_eq!(fold("Hobb\u{2019}s"), "hobb's");
+        for turned in ["\u{2067}north-1\u{2069}", "no\u{200d}rth-1", "\u{202e}north-1\u{202c}"] {
+            assert_eq!(fold(turned), "north 1");
+        }
     }
 
     #[test]
@@ -116,6 +129,8 @@ mod tests {
         for (one, many) in [("shelf box", "shelf boxes"), ("tray", "trays"), ("berry", "berries")] {
             assert_eq!(plural(one), many);
         }
+        let counts = ["1", "2", "0", "1-2"].map(|n| counted(n, "pot"));
+        assert_eq!(counts, ["1 pot", "2 pots", "0 pots", "1-2 pots"]);
     }
 
     #[test]

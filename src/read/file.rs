@@ -33,6 +33,10 @@ pub(super) fn text_of_stream(stream: impl Read) -> Result<String, String> {
     if bytes.len() as u64 > MAX_BYTES {
         return Err(format!("it is larger than {} MiB", MAX_BYTES / 1024 / 1024));
     }
+    // What a machine leaves that stopped while it saved.
+    if !bytes.is_empty() && bytes.iter().all(|b| *b == 0) {
+        return Err("it holds nothing but zero bytes: its saving was cut short, or it is no text".to_owned());
+    }
     String::from_utf8(bytes).map_err(|e| not_utf8(e.as_bytes(), e.utf8_error().valid_up_to()))
 }
 
@@ -63,6 +67,13 @@ mod tests {
         assert_eq!(said, Err("line 2 is not UTF-8 text; save the file as UTF-8".to_owned()));
         let wide = text_of_stream(&[0xff, 0xfe, b'a', 0][..]);
         assert_eq!(wide, Err("it is saved as UTF-16; save it as UTF-8".to_owned()));
+    }
+
+    #[test]
+    fn a_file_of_zero_bytes_is_no_empty_diary() {
+        let said = text_of_stream(&[0; 4096][..]).expect_err("no text");
+        assert!(said.contains("zero bytes"), "{said}");
+        assert_eq!(text_of_stream(&b""[..]), Ok(String::new()));
     }
 
     #[test]

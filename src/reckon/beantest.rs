@@ -19,6 +19,7 @@
 use chrono::NaiveDate;
 
 use super::exact::{Table, fisher};
+use crate::base::name::counted;
 
 /// Least number of pots in each arm when it is read.
 pub const FEWEST_POTS: u32 = 3;
@@ -135,7 +136,7 @@ pub enum Reason {
 impl Reason {
     /// The reason as the end of "is void because …".
     pub fn words(self) -> String {
-        let pots = |n: u32| if n == 1 { "1 pot".to_owned() } else { format!("{n} pots") };
+        let pots = |n: u32| counted(&n.to_string(), "pot");
         match self {
             Reason::NoControl => "it has no control".into(),
             Reason::ControlUnread => "its control was not read within a week of it".into(),

@@ -54,6 +54,7 @@ pub fn left(level: f64, half_life: f64, days: f64) -> f64 {
 
 /// Whole days until `level` is at most `threshold` with chance `p`: the days pass this for a share `p`
 /// of the possible half-lives. `None` as for [`halvings`].
+#[cfg(test)]
 pub fn days_until(level: f64, threshold: f64, half_life: HalfLife, p: f64) -> Option<f64> {
     let days = half_life.quantile(p) * halvings(level, threshold)?;
     // Rounding must not turn an exact number of days into the next one.

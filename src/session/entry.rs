@@ -7,6 +7,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use super::Checked;
 use crate::{
+    base::name::counted,
     measure::{display, value::Value},
     model::{
         finding::Action,
@@ -159,11 +160,8 @@ fn line(frame: &Frame, known: &BTreeMap<&str, String>) -> String {
         }
         let open = if slot.takes.contains(&Takes::Pots) { "\u{2026} pots" } else { OPEN };
         let text = known.get(&*slot.name).map_or(open, String::as_str);
-        let text = if slot.takes == [Takes::Pots] && text != open {
-            format!("{text} pots")
-        } else {
-            text.to_owned()
-        };
+        let text =
+            if slot.takes == [Takes::Pots] && text != open { counted(text, "pot") } else { text.to_owned() };
         match slot.leads.first() {
             Some(Lead::AfterColon) => after_colon = format!(": {text}"),
             Some(Lead::Word(lead)) if slot.takes == [Takes::Flag] => out.push_str(&format!(" {lead}")),

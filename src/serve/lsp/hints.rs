@@ -11,7 +11,10 @@ use serde_json::{Value, json};
 
 use super::{amounts, round::Round};
 use crate::{
-    base::span::{FileId, Loc, Span},
+    base::{
+        name::counted,
+        span::{FileId, Loc, Span},
+    },
     model::{entry::Standing, journal::When},
 };
 
@@ -77,13 +80,13 @@ fn since(first: NaiveDate, last: NaiveDate, today: NaiveDate) -> String {
 }
 
 fn ahead(days: i64) -> String {
-    if days == 1 { "tomorrow".to_owned() } else { format!("in {days} days") }
+    if days == 1 { "tomorrow".to_owned() } else { format!("in {}", counted(&days.to_string(), "day")) }
 }
 
 fn due(by: NaiveDate, today: NaiveDate) -> String {
     match (by - today).num_days() {
         0 => "due today".to_owned(),
         days @ 1.. => format!("due {}", ahead(days)),
-        days => format!("due {} days ago", -days),
+        days => format!("due {} ago", counted(&(-days).to_string(), "day")),
     }
 }

@@ -23,7 +23,7 @@ use crate::{
         frame::{FrameKind, Takes},
         program::{Fact, FactSource, Given},
     },
-    understand::registry,
+    understand::{lexicon::kinds::kind_word, registry},
 };
 
 use super::{Context, is_plan, things::Named};
@@ -121,6 +121,9 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
 
 fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagnostic {
     let thing = &t.known.thing;
+    if kind_word(&thing.name).is_some() {
+        return unnamed(t, shown);
+    }
     let same_sort: Vec<&Named> = things
         .iter()
         .filter(|o| o.known.began.is_some() && o.is_ground() == t.is_ground())
@@ -183,6 +186,17 @@ fn beginning(kind: &str, name: &str, cx: &Context<'_>) -> Option<String> {
     let (before, after) = (frame.example.get(..at)?, frame.example.get(at..)?);
     let end = after.find([' ', ',', ':', ';']).unwrap_or(after.len());
     Some(format!("- {before}{name}{}", after.get(end..)?))
+}
+
+/// `sowed tomato in tray`: a kind of thing, and none of them by name.
+fn unnamed(t: &Named, shown: &str) -> Diagnostic {
+    let kind = &t.known.thing.name;
+    let message = format!("`{kind}` alone could be any: give it a name, and say the same name next time");
+    let mut d = Diagnostic::new("unknown-name", Severity::Hint, message).about(shown.to_owned());
+    for (n, (loc, _)) in t.known.mentions.iter().enumerate() {
+        d = if n == 0 { d.at(*loc, format!("which {kind}?")) } else { d.also(*loc, "") };
+    }
+    d.remark(RemarkKind::Write, format!("…{kind} first"))
 }
 
 /// Counts over several places are one count; a count over two crops cannot be meant and is left out.

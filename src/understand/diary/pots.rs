@@ -8,7 +8,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::fold,
+        name::{counted, fold},
     },
     measure::{
         date::Days,
@@ -110,7 +110,7 @@ fn number(g: &mut Group, stood: Option<Range>, cx: &Context<'_>) -> Option<Diagn
             && (among.low() > stood.high() || hurt.low() > stood.high())
         {
             let pots = display::range(stood);
-            let message = format!("`{written}` cannot be: {pots} pots stood there");
+            let message = format!("`{written}` cannot be: {} stood there", counted(&pots, "pot"));
             return Some(slip("wrong-measure", f.loc, message, &format!("at most {pots}")));
         }
     }

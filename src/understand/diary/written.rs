@@ -72,7 +72,7 @@ pub fn units(all: &[Arc<Counted>], said: &mut Vec<Diagnostic>) -> Units {
             Diagnostic::new(
                 "unsettled-measure",
                 Severity::Hint,
-                format!("a {word} may be US or imperial{gap}; until the farm says which, the amount is open"),
+                format!("`{word}` may be US or imperial{gap}; until the farm says which, the amount is open"),
             )
             .at(*loc, "which?")
             .remark(RemarkKind::Write, "- farm: imperial")

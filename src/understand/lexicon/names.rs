@@ -6,7 +6,7 @@
 
 use std::{collections::BTreeMap, sync::Arc};
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 
 use super::{
     asked::{Asked, Changes, Listener},
@@ -530,15 +530,6 @@ impl Names {
     pub fn suiting(&self, takes: &str) -> impl Iterator<Item = &Known> {
         self.listener.all();
         self.known.iter().filter(move |k| suits(takes, &k.thing.kind))
-    }
-
-    /// Names by kind, for suggestions: those that began.
-    pub fn began(&self) -> FxHashMap<&str, Vec<&str>> {
-        let mut out: FxHashMap<&str, Vec<&str>> = FxHashMap::default();
-        for known in self.known.iter().filter(|k| k.began.is_some()) {
-            out.entry(&known.thing.kind).or_default().push(&known.thing.name);
-        }
-        out
     }
 }
 
