@@ -1,5 +1,7 @@
 //! Each command does what its help says.
 
+use haulm::show::paint::unpainted;
+
 use crate::grower::{Notes, answer, command, package};
 
 const JOURNAL: &str = "\
@@ -43,6 +45,36 @@ fn the_exit_status_follows_the_threshold() {
     notes.haulm(&["check", "slip.md"]).ended(1).says("error").says("3/4/26");
     notes.haulm(&["check", "slip.md", "--threshold", "error"]).ended(1);
     notes.haulm(&["check", "slip.md", "--threshold", "alarm"]).ended(0).says("3/4/26");
+}
+
+#[test]
+fn stress_in_a_page_is_drawn_and_not_spelt() {
+    let notes = Notes::with(&[]);
+    let shown = |colour| notes.haulm(&["rules", "show", "ways-of-repair", "--color", colour]).ended(0).out;
+    let (plain, painted) = (shown("never"), shown("always"));
+    assert!(plain.contains("\n  No published trial was found") && !plain.contains("**"), "{plain}");
+    assert!(painted.contains("\u{1b}[1mNo published trial was found"), "{painted}");
+    assert_eq!(unpainted(&painted), plain);
+}
+
+#[test]
+fn every_alarm_ends_with_what_to_do_first() {
+    let mut alarms = 0;
+    for (farm, day) in
+        [("straw-trial", "2033-05-28"), ("straw-and-chips", "2035-10-20"), ("years-of-one-bed", "2037-05-30")]
+    {
+        let farm = package().join("journals/cases").join(farm);
+        let asked = ["check", &farm.to_string_lossy(), "--as-of", day, "--format", "json"];
+        let said = Notes::with(&[]).haulm(&asked).ended(1);
+        let value: serde_json::Value = serde_json::from_str(&said.out).expect("JSON comes out");
+        let findings = value["findings"].as_array().expect("findings");
+        for alarm in findings.iter().filter(|f| f["severity"] == "alarm") {
+            alarms += 1;
+            let remarks = alarm["remarks"].as_array().expect("remarks");
+            assert!(remarks.iter().any(|r| r["kind"] == "next"), "{alarm:#}");
+        }
+    }
+    assert!(alarms > 3, "{alarms}");
 }
 
 #[test]

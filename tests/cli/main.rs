@@ -3,6 +3,8 @@
 mod causes;
 mod commands;
 mod grower;
+mod hostile;
+mod newcomer;
 mod readme;
 mod recipes;
 mod tidying;
