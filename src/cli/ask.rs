@@ -98,7 +98,7 @@ pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
     .map_err(Failure::Said)?;
     say(&match common.format {
         Format::Json => lines(&show::answers::trace(&trace, &checked.sources)),
-        _ => show::trace::trace(&trace, &checked.sources, &style(common).of(&asked.at.path)),
+        _ => show::trace::trace(&trace, &checked.sources, &style(common).of(path)),
     })?;
     Ok(ended(whole))
 }

@@ -340,7 +340,7 @@ mod tests {
         let expected = [
             ("spread a".to_owned(), Layout::Indented),
             ("spread c".to_owned(), Layout::Unspaced),
-            ("spread e".to_owned(), Layout::Fenced(Span::new(74, 77))),
+            ("spread e".to_owned(), Layout::Fenced(Span::new(73, 76))),
         ];
         assert_eq!(passed(text), expected);
         assert_eq!(passed("> - spread a\n<!--\n- spread b\n-->\n- c\n    - d\n"), []);

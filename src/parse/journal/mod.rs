@@ -307,11 +307,9 @@ fn pass(out: &mut JournalFile, frames: &Frames, section: &Section, line: cut::Pa
         Diagnostic::new("read-as-prose", severity, message).at(at, "meant as an entry?")
     };
     out.diagnostics.push(match line.layout {
-        cut::Layout::Unspaced => say(Severity::Warn, "no space stands after the mark before it").fix(
-            "put a space there",
-            Loc::new(out.file, Span::new(start, start)),
-            " ",
-        ),
+        cut::Layout::Unspaced => say(Severity::Warn, "no space stands after the mark before it")
+            .fix("put a space there", Loc::new(out.file, Span::new(start, start)), " ")
+            .remark(RemarkKind::Write, format!("- {}", out.text.get(line.body.range()).unwrap_or(""))),
         cut::Layout::Fenced(_) => return,
         cut::Layout::Indented => say(Severity::Hint, "four spaces or a tab before it make code of it")
             .remark(RemarkKind::Note, "to have it read, begin the line with its `-`"),
