@@ -68,8 +68,7 @@ pub fn due(report: &Report, sources: &Sources, style: &Style) -> String {
         out.push_str(&lines::paragraph(0, &more, style));
     }
     if !report.matters.is_empty() {
-        let text = "→ haulm why CODE: the reasons; haulm rules show CODE: where its figures come from";
-        out.push_str(&lines::paragraph(0, text, style));
+        out.push_str(&lines::keys(style));
     }
     out
 }

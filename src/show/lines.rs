@@ -30,6 +30,12 @@ pub fn heading(text: &str, style: &Style) -> String {
         .collect()
 }
 
+/// Where the reasons and the sources of a code are.
+pub fn keys(style: &Style) -> String {
+    let (why, page) = (style.command("why CODE"), style.command("rules show CODE"));
+    paragraph(0, &format!("→ {why}: the reasons; {page}: where its figures come from"), style)
+}
+
 /// A paragraph behind a lead of so many spaces.
 pub fn paragraph(indent: usize, text: &str, style: &Style) -> String {
     lead(&" ".repeat(indent), Ink::Quiet, text, style)

@@ -206,8 +206,7 @@ fn keys(report: &Report, style: &Style) -> String {
     if report.findings.is_empty() {
         return String::new();
     }
-    let text = "→ haulm why CODE: the reasons; haulm rules show CODE: where its figures come from";
-    lines::paragraph(0, text, style)
+    lines::keys(style)
 }
 
 /// `2 alarms, 1 hint · 3 explained, 1 allowed (--all) · 4 things to do (haulm due)`.
