@@ -309,19 +309,18 @@ fn unplaced(checked: &Checked, step: &Step, wrong: &mut Vec<String>) {
 
 /// A chance as a grower adds it up, in hundredths.
 fn hundredths(shown: &str) -> f64 {
-    let (of, among) = shown.trim_start_matches("under ").split_once(" in ").expect(shown);
-    if shown.starts_with("under") {
-        0.0
-    } else {
-        of.parse::<f64>().unwrap() / among.parse::<f64>().unwrap() * 100.0
+    match shown.strip_suffix(" in 100").expect(shown) {
+        "under 1" => 0.0,
+        of => of.parse().expect(shown),
     }
 }
 
 fn unsound(ranked: &Ranked, checked: &Checked) -> Vec<String> {
     let mut wrong = Vec::new();
-    let sum: f64 = ranked.suspects.iter().map(|s| hundredths(&s.shown)).sum();
+    // What is told to be together with one above is counted there.
+    let sum: f64 = ranked.suspects.iter().map(|s| (hundredths(&s.shown) - s.together).max(0.0)).sum();
     if sum > 100.0 + 1e-6 {
-        let all: Vec<&str> = ranked.suspects.iter().map(|s| &*s.shown).collect();
+        let all: Vec<(&str, f64)> = ranked.suspects.iter().map(|s| (&*s.shown, s.together)).collect();
         wrong.push(format!("{all:?} make {sum} in 100"));
     }
     if let Some(settle) = &ranked.settle {

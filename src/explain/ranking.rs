@@ -16,7 +16,7 @@ use crate::{
         outcome::RowRef,
         sentence::SentenceId,
     },
-    reckon::rivals::{Asked, Open, Ranking, Suspect, rankings, said::Book, words},
+    reckon::rivals::{Asked, Open, Ranking, Suspect, rankings, rankings_with_ranges, said::Book, words},
 };
 
 /// The reckoners whose sentences are read.
@@ -49,7 +49,7 @@ struct Read<'k> {
 pub fn about(known: &Known<'_>, thing: &Value) -> Vec<Ranked> {
     let read = Read::of(known);
     let mut all: Vec<Ranking> =
-        rankings(&read.book).into_iter().filter(|r| read.concerns(r, thing)).collect();
+        rankings_with_ranges(&read.book).into_iter().filter(|r| read.concerns(r, thing)).collect();
     let most = |r: &Ranking| read.plants.get(&r.outbreak).map_or(0, Vec::len);
     all.sort_by(|a, b| {
         let began = |r: &Ranking| read.began.get(&r.outbreak);
@@ -76,7 +76,7 @@ pub fn moved(now: &Known<'_>, then: &Known<'_>, thing: Option<&Value>) -> (Vec<M
     for outbreak in before.keys().chain(after.keys()).collect::<BTreeSet<_>>() {
         let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, Chance> {
             let all = ranking.into_iter().flat_map(|r| &r.suspects);
-            all.map(|s| (read.told(s), (s.rest, s.shown.clone()))).collect()
+            all.map(|s| (read.told(s), (s.chance, words::of_hundred((s.chance * 100.0).round())))).collect()
         };
         let (a, b) = (chances(&now, before.get(outbreak)), chances(&then, after.get(outbreak)));
         let mut suspects: Vec<(String, Option<Chance>, Option<Chance>)> = a
@@ -157,22 +157,30 @@ impl<'k> Read<'k> {
         let tells = |about: Option<&Value>| {
             about.is_none() || top.iter().any(|s| s.subject.is_some() && s.subject.as_ref() == about)
         };
-        let tells_enough = |s: &Suspect| s.rest >= LISTED || s.beside() >= 3.0 * LISTED;
-        let listed = |(n, s): &(usize, &Suspect)| (*n < 2 || tells_enough(s)) && *n < SUSPECTS;
+        let alone: Vec<f64> = ranking.suspects.iter().map(|s| s.chance - s.together).collect();
+        let listed = |(n, (s, _)): &(usize, (&Suspect, f64))| (*n < 2 || s.chance >= LISTED) && *n < SUSPECTS;
         let suspects: Vec<RankedSuspect> = ranking
             .suspects
             .iter()
+            .zip(words::hundredths(&alone))
             .enumerate()
             .filter(listed)
-            .map(|(_, s)| RankedSuspect {
-                told: self.told(s),
-                page: s.cause.to_string(),
-                chance: s.chance,
-                shown: s.shown.clone(),
-                range: words::span(s.range.0, s.range.1).filter(|_| s.rest >= LISTED),
-                beside: Some(s.beside()).filter(|p| *p >= LISTED).map(words::chance),
+            .map(|(_, (s, alone))| {
+                let together = (s.together * 100.0).round();
+                RankedSuspect {
+                    told: self.told(s),
+                    page: s.cause.to_string(),
+                    chance: s.chance,
+                    shown: words::of_hundred(alone + together),
+                    range: words::span(alone + together, s.range).filter(|_| s.chance >= LISTED),
+                    together,
+                }
             })
             .collect();
+        let before = match top.as_slice() {
+            [a, b] => a.weight / b.weight,
+            _ => 1.0,
+        };
         let left_out = ranking.suspects.len() - suspects.len();
         let between = match top.as_slice() {
             [a, b] if a.cause != b.cause => Some((a.cause.to_string(), b.cause.to_string())),
@@ -212,6 +220,7 @@ impl<'k> Read<'k> {
             support: rest,
             support_words: words::support(rest).to_owned(),
             favours,
+            before,
             unasked,
             settle,
         }

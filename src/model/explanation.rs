@@ -193,6 +193,8 @@ pub struct Ranked {
     pub support_words: String,
     /// Which of the first two they favour: 0 or 1.
     pub favours: usize,
+    /// How much likelier the first was than the second before any answer.
+    pub before: f64,
     /// What nobody has looked at, the most telling first.
     pub unasked: Vec<String>,
     /// What would settle it soonest, if anything would tell much.
@@ -208,13 +210,13 @@ pub struct RankedSuspect {
     pub page: String,
     /// 0 to 1, alone or with another.
     pub chance: f64,
-    /// Without the cases in which one listed before it is at work as well, as shown: `9 in 10`. Those of a list
-    /// make no more than the whole.
+    /// The same as shown: `91 in 100`.
     pub shown: String,
     /// From where to where that goes, in hundredths, if any one answer is left out: `80-98`.
     pub range: Option<String>,
-    /// How likely it is beside one listed before it, as shown, if that is worth telling.
-    pub beside: Option<String>,
+    /// How many of those hundredths are together with one listed before it. What is left of a list makes no more
+    /// than the whole.
+    pub together: f64,
 }
 
 /// A question with its answer.

@@ -104,7 +104,7 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
     let suspects = r.suspects.iter().map(|s| {
         json!({
             "cause": s.told, "page": s.page, "chance": s.chance, "shown": s.shown,
-            "range": s.range, "beside": s.beside,
+            "range": s.range, "together": s.together / 100.0,
         })
     });
     let asked = r.asked.iter().map(|a| {

@@ -51,9 +51,10 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
         let range = s.range.as_ref().map_or_else(String::new, |r| format!(" ({r})"));
         let lead = format!("  {}  ", pad(&format!("{}{range}", s.shown), CHANCE));
         let ink = if n == 0 { Ink::Strong } else { Ink::Quiet };
-        let told = match &s.beside {
-            Some(beside) => format!("{}; and {beside} beside what stands above", s.told),
-            None => s.told.clone(),
+        let told = if s.together >= 1.0 {
+            format!("{} ({:.0} of these together with one above)", s.told, s.together)
+        } else {
+            s.told.clone()
         };
         out.push_str(&lines::lead(&lead, ink, &told, style));
     }
@@ -64,7 +65,7 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
     if ranked.suspects.iter().any(|s| s.range.is_some()) {
         out.push_str(&lines::paragraph(
             2,
-            "In brackets, of 100: how far that goes if any one answer is left out.",
+            "In brackets: the least and the most it comes to if any one answer is left out.",
             style,
         ));
     }
@@ -89,6 +90,7 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
                 )
             };
             out.push_str(&lines::paragraph(2, &text, style));
+            out.push_str(&lines::paragraph(2, &before(ranked.before, first, second), style));
         }
     }
     if !ranked.unasked.is_empty() {
@@ -104,6 +106,17 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
     }
     out.push_str(&settle(ranked.settle.as_ref(), style));
     out
+}
+
+/// What the first two were worth before anybody looked.
+fn before(ratio: f64, first: &str, second: &str) -> String {
+    let (n, likelier, other) =
+        if ratio < 1.0 { (1.0 / ratio, second, first) } else { (ratio, first, second) };
+    if n < 1.05 {
+        format!("Before any look, {first} and {second} were as likely as each other.")
+    } else {
+        format!("Before any look, {likelier} was {} times as likely as {other}.", whole(n))
+    }
 }
 
 fn whole(n: f64) -> String {

@@ -26,13 +26,11 @@ pub struct Suspect {
     pub subject: Option<Value>,
     /// Its chance, 0 to 1, alone or with another.
     pub chance: f64,
-    /// Its chance without the cases in which one listed before it is at work as well; over all suspects these
-    /// add up to 1.
-    pub rest: f64,
-    /// From where to where [`Suspect::rest`] goes if any one answer is left out.
+    /// How much of that is together with one listed before it; what is left adds up to 1 over all suspects.
+    pub together: f64,
+    /// From where to where [`Suspect::chance`] goes if any one answer is left out; the chance itself where
+    /// that was not asked for.
     pub range: (f64, f64),
-    /// [`Suspect::rest`] in words, rounded so that all of them make no more than the whole.
-    pub shown: String,
     /// Its weight before anything was answered.
     pub weight: f64,
     /// Statements that make it a suspect.
@@ -103,8 +101,18 @@ pub struct Ranking {
 
 /// Ranks the suspects of every outbreak, in the order of the outbreaks.
 pub fn rankings(book: &Book) -> Vec<Ranking> {
+    ranked(book, false)
+}
+
+/// The same, with how far each answer moves each chance, which takes a weighing more for every answer.
+pub fn rankings_with_ranges(book: &Book) -> Vec<Ranking> {
+    ranked(book, true)
+}
+
+fn ranked(book: &Book, ranges: bool) -> Vec<Ranking> {
     let tables = Tables::of(book);
-    book.matters.iter().filter_map(|(outbreak, matter)| ranking(book, &tables, outbreak, matter)).collect()
+    let ranking = |(outbreak, matter)| ranking(book, &tables, outbreak, matter, ranges);
+    book.matters.iter().filter_map(ranking).collect()
 }
 
 /// The columns of a question and its rows.
@@ -148,7 +156,13 @@ pub fn whole(row: &[f64]) -> bool {
     (row.iter().sum::<f64>() - 100.0).abs() < 0.01 && row.iter().all(|n| *n >= 1.0)
 }
 
-fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) -> Option<Ranking> {
+fn ranking(
+    book: &Book,
+    tables: &Tables<'_>,
+    outbreak: &Value,
+    matter: &Matter,
+    ranges: bool,
+) -> Option<Ranking> {
     let row_of = |cause: &Arc<str>| tables.causes.iter().position(|c| *c == cause);
     // Subjects by number. A cause whose source nobody knows gets one that no question is about.
     let subjects: Vec<&Value> = matter
@@ -171,9 +185,8 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
             cause: cause.clone(),
             subject: subject.clone(),
             chance: 0.0,
-            rest: 0.0,
+            together: 0.0,
             range: (0.0, 0.0),
-            shown: String::new(),
             weight: *weight,
             by: by.clone(),
         });
@@ -216,14 +229,18 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     }
     let states = odds::states(&inquiry, &answers);
     let chances = odds::of_causes(&inquiry, &states);
-    for (suspect, chance) in suspects.iter_mut().zip(&chances) {
-        suspect.chance = *chance;
-    }
     // The likeliest first; equals by name, so that the order does not depend on rounding.
     let mut order: Vec<usize> = (0..suspects.len()).collect();
     let of = |n: &usize| chances.get(*n).copied().unwrap_or(0.0);
     order.sort_by(|a, b| of(b).total_cmp(&of(a)).then(a.cmp(b)));
-    apart(&mut suspects, &inquiry, &answers, &states, &order);
+    let together = together(&inquiry, &states, &order);
+    let without = if ranges { without_one(&inquiry, &answers) } else { Vec::new() };
+    for (n, ((suspect, chance), together)) in suspects.iter_mut().zip(&chances).zip(together).enumerate() {
+        let moved = || without.iter().filter_map(|c| c.get(n)).chain([chance]).copied();
+        suspect.chance = *chance;
+        suspect.together = together;
+        suspect.range = (moved().fold(1.0, f64::min), moved().fold(0.0, f64::max));
+    }
     let mut support = 1.0;
     if let [first, second, ..] = order[..] {
         for (asked, answer) in asked.iter_mut().zip(&answers) {
@@ -243,46 +260,27 @@ fn ranking(book: &Book, tables: &Tables<'_>, outbreak: &Value, matter: &Matter) 
     Some(Ranking { outbreak: outbreak.clone(), suspects, asked, open, support })
 }
 
-/// Chances that shut each other out, each with how far any one answer moves it. What is known of two at once
-/// counts for the one that stands first.
-fn apart(suspects: &mut [Suspect], inquiry: &Inquiry, answers: &[Answer], states: &[f64], order: &[usize]) {
+/// How likely each suspect is to be at work together with one that stands before it.
+fn together(inquiry: &Inquiry, states: &[f64], order: &[usize]) -> Vec<f64> {
     let place = |cause: usize| order.iter().position(|n| *n == cause).unwrap_or(order.len());
-    let first = |(a, b): &(usize, usize)| if place(*a) <= place(*b) { *a } else { *b };
-    let rest = |states: &[f64]| -> Vec<f64> {
-        let (alone, both) = states.split_at(inquiry.causes.len().min(states.len()));
-        let mut rest = alone.to_vec();
-        for (pair, p) in inquiry.pairs.iter().zip(both) {
-            if let Some(rest) = rest.get_mut(first(pair)) {
-                *rest += p;
-            }
+    let (alone, both) = states.split_at(inquiry.causes.len().min(states.len()));
+    let mut together = vec![0.0; alone.len()];
+    for ((a, b), p) in inquiry.pairs.iter().zip(both) {
+        let later = if place(*a) <= place(*b) { *b } else { *a };
+        if let Some(together) = together.get_mut(later) {
+            *together += p;
         }
-        rest
-    };
-    let now = rest(states);
-    let without = |left: usize| -> Vec<f64> {
-        let others = answers.iter().enumerate().filter(|(n, _)| *n != left).map(|(_, a)| *a);
-        rest(&odds::states(inquiry, &others.collect::<Vec<_>>()))
-    };
-    let without: Vec<Vec<f64>> = (0..answers.len()).map(without).collect();
-    let words = words::chances(&now);
-    for (n, ((suspect, p), shown)) in suspects.iter_mut().zip(&now).zip(words).enumerate() {
-        let moved = || without.iter().filter_map(|r| r.get(n)).chain([p]).copied();
-        suspect.rest = *p;
-        suspect.range = (moved().fold(1.0, f64::min), moved().fold(0.0, f64::max));
-        suspect.shown = shown;
     }
+    together
 }
 
-impl Suspect {
-    /// How likely it is that one listed before it is at work as well.
-    pub fn beside(&self) -> f64 {
-        (self.chance - self.rest).max(0.0)
-    }
-
-    /// Its chance in words, alone or with another; the same as [`Suspect::shown`] where it is never with another.
-    pub fn words(&self) -> String {
-        if self.beside() < 0.005 { self.shown.clone() } else { words::chance(self.chance) }
-    }
+/// The chances of all suspects with each answer left out in turn.
+fn without_one(inquiry: &Inquiry, answers: &[Answer]) -> Vec<Vec<f64>> {
+    let without = |left: usize| {
+        let others = answers.iter().enumerate().filter(|(n, _)| *n != left).map(|(_, a)| *a);
+        odds::of_causes(inquiry, &odds::states(inquiry, &others.collect::<Vec<_>>()))
+    };
+    (0..answers.len()).map(without).collect()
 }
 
 /// Suspects that can both be at work.

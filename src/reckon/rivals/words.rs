@@ -3,77 +3,38 @@
 //! Comes in: numbers. Goes out: short text. A chance is never shown as over 98 in 100: tables that are
 //! judgement cannot carry more.
 
+/// The most that is shown of a chance, in hundredths.
+const MOST: f64 = 98.0;
 /// Odds against that are shown, so that no figure seems finer than it is.
 const ONE_IN: [u32; 8] = [12, 15, 20, 30, 40, 50, 70, 100];
 
-/// A chance as it is shown: so many among so many; none among a hundred is said as *under 1*.
-type Step = (u32, u32);
-
-/// What may be shown of a chance, the greatest first.
-fn steps() -> Vec<Step> {
-    let tens = (1..10).rev().map(|n| (n, 10));
-    [(98, 100), (97, 100), (19, 20)]
-        .into_iter()
-        .chain(tens)
-        .chain(ONE_IN.map(|n| (1, n)))
-        .chain([(0, 100)])
-        .collect()
-}
-
-fn nearest(p: f64) -> Step {
+/// A chance in words: `9 in 10`, `1 in 20`, `19 in 20`, `97 in 100`.
+pub fn chance(p: f64) -> String {
     if !p.is_finite() || p < 0.0095 {
-        return (0, 100);
+        return "under 1 in 100".to_owned();
     }
     if p >= 0.965 {
-        return (if p >= 0.975 { 98 } else { 97 }, 100);
+        return if p >= 0.975 { "98 in 100".to_owned() } else { "97 in 100".to_owned() };
     }
     if p >= 0.945 {
-        return (19, 20);
+        return "19 in 20".to_owned();
     }
     if p >= 0.095 {
         let tens = (1..10).min_by(|a, b| away(*a, p).total_cmp(&away(*b, p)));
-        return (tens.unwrap_or(1), 10);
+        return format!("{} in 10", tens.unwrap_or(1));
     }
     let one_in = 1.0 / p;
-    (1, ONE_IN.into_iter().min_by(|a, b| far(*a, one_in).total_cmp(&far(*b, one_in))).unwrap_or(100))
+    let n = ONE_IN.into_iter().min_by(|a, b| far(*a, one_in).total_cmp(&far(*b, one_in)));
+    format!("1 in {}", n.unwrap_or(100))
 }
 
 fn away(tens: u32, p: f64) -> f64 {
     (f64::from(tens) - p * 10.0).abs()
 }
 
-fn worth((of, among): Step) -> f64 {
-    f64::from(of) / f64::from(among)
-}
-
-fn said(step: Step) -> String {
-    match step {
-        (0, _) => "under 1 in 100".to_owned(),
-        (of, among) => format!("{of} in {among}"),
-    }
-}
-
-/// A chance in words: `9 in 10`, `1 in 20`, `19 in 20`, `97 in 100`.
-pub fn chance(p: f64) -> String {
-    said(nearest(p))
-}
-
-/// Chances that shut each other out, in words that together make no more than the whole: where rounding made
-/// more of them, whichever moves least goes down a step, of equals the last.
-pub fn chances(all: &[f64]) -> Vec<String> {
-    let steps = steps();
-    let mut shown: Vec<Step> = all.iter().map(|p| nearest(*p)).collect();
-    while shown.iter().map(|s| worth(*s)).sum::<f64>() > 1.0 + 1e-9 {
-        let lower = |step: Step| steps.iter().copied().find(|s| worth(*s) < worth(step) - 1e-9);
-        let down =
-            shown.iter().zip(all).enumerate().rev().filter_map(|(n, (s, p))| Some((n, lower(*s)?, *p)));
-        let moves = |(_, to, p): &(usize, Step, f64)| (p - worth(*to)).abs();
-        let Some((n, to, _)) = down.min_by(|a, b| moves(a).total_cmp(&moves(b))) else { break };
-        if let Some(step) = shown.get_mut(n) {
-            *step = to;
-        }
-    }
-    shown.into_iter().map(said).collect()
+/// So many in a hundred, as it stands in a list of chances.
+pub fn of_hundred(n: f64) -> String {
+    if n < 1.0 { "under 1 in 100".to_owned() } else { format!("{:.0} in 100", n.min(MOST)) }
 }
 
 /// Shares of a whole in hundredths, rounded so that they make no more than 100.
@@ -89,9 +50,11 @@ pub fn hundredths(all: &[f64]) -> Vec<f64> {
     out
 }
 
-/// From where to where a chance goes, in hundredths: `80-98`, `up to 3`; none where that is one figure.
-pub fn span(low: f64, high: f64) -> Option<String> {
-    let [low, high] = [low, high].map(|p| (p * 100.0).round().min(98.0));
+/// From where to where a chance that is shown as so many in a hundred goes: `80-98`, `up to 3`; none where that
+/// is one figure.
+pub fn span(shown: f64, (low, high): (f64, f64)) -> Option<String> {
+    let [low, high] = [low, high].map(|p| (p * 100.0).round());
+    let (low, high) = (low.min(shown).min(MOST), high.max(shown).min(MOST));
     match (low < 1.0, low < high) {
         (_, false) => None,
         (true, _) => Some(format!("up to {high:.0}")),
@@ -162,33 +125,30 @@ mod tests {
 
     #[test]
     fn rounding_makes_no_more_of_exclusive_chances_than_the_whole() {
-        assert_eq!(chances(&[0.36, 0.36, 0.28]), ["4 in 10", "3 in 10", "3 in 10"]);
-        assert_eq!(chances(&[0.966, 0.02, 0.014]), ["97 in 100", "1 in 50", "1 in 100"]);
-        assert_eq!(chances(&[0.5, 0.5]), ["5 in 10", "5 in 10"]);
         assert_eq!(hundredths(&[0.335, 0.335, 0.33]), [34.0, 33.0, 33.0]);
+    }
+
+    #[test]
+    fn a_span_holds_the_chance_it_stands_beside() {
+        assert_eq!(span(10.0, (0.121, 0.14)).as_deref(), Some("10-14"));
+        assert_eq!(span(98.0, (0.91, 0.999)).as_deref(), Some("91-98"));
+        assert_eq!(span(2.0, (0.001, 0.02)).as_deref(), Some("up to 2"));
+        assert_eq!(span(5.0, (0.05, 0.052)), None);
     }
 
     proptest! {
         #[test]
-        fn shown_chances_are_near_and_add_up_to_no_more_than_the_whole(
+        fn hundredths_are_near_and_add_up_to_no_more_than_the_whole(
             weights in proptest::collection::vec(1u32..1000, 1..20)
         ) {
             let sum: f64 = weights.iter().map(|w| f64::from(*w)).sum();
             let all: Vec<f64> = weights.iter().map(|w| f64::from(*w) / sum).collect();
-            let shown: Vec<f64> = chances(&all).iter().map(|s| read(s)).collect();
-            prop_assert!(shown.iter().sum::<f64>() <= 1.0 + 1e-9, "{shown:?}");
+            let shown = hundredths(&all);
+            prop_assert!(shown.iter().sum::<f64>() <= 100.0, "{shown:?}");
             for (p, shown) in all.iter().zip(&shown) {
-                prop_assert!((p - shown).abs() <= 0.16, "{p} as {shown}");
+                prop_assert!((p * 100.0 - shown).abs() <= 1.5, "{p} as {shown}");
             }
-            prop_assert!(hundredths(&all).iter().sum::<f64>() <= 100.0);
         }
-    }
-
-    /// A chance as a grower adds it up.
-    fn read(shown: &str) -> f64 {
-        let (of, among) = shown.trim_start_matches("under ").split_once(" in ").expect("a chance");
-        let n = of.parse::<f64>().expect("a number") / among.parse::<f64>().expect("a number");
-        if shown.starts_with("under") { 0.0 } else { n }
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::{
         value::{Quantity, Value},
     },
     model::program::{Given, Reckoned},
-    reckon::rivals::{Ranking, rankings, said},
+    reckon::rivals::{Ranking, rankings, said, words},
 };
 
 /// The sentences read, as declared.
@@ -48,11 +48,11 @@ fn tell(ranking: &Ranking) -> Vec<Reckoned> {
         match &s.subject {
             None => {
                 say(0, vec![cause.clone(), share(s.chance), outbreak.clone()]);
-                say(7, vec![cause, outbreak.clone(), Value::word(s.words())]);
+                say(7, vec![cause, outbreak.clone(), Value::word(words::chance(s.chance))]);
             }
             Some(subject) => {
                 say(1, vec![cause.clone(), subject.clone(), share(s.chance), outbreak.clone()]);
-                say(2, vec![cause, subject.clone(), outbreak.clone(), Value::word(s.words())]);
+                say(2, vec![cause, subject.clone(), outbreak.clone(), Value::word(words::chance(s.chance))]);
             }
         }
     }
