@@ -1,8 +1,68 @@
 //! What is said about lines that do not read, beside the lines.
 
-use crate::written::beside;
+use haulm::base::diagnostic::RemarkKind;
+
+use crate::written::{beside, read};
 
 #[test]
 fn each_slip_is_met_with_what_was_read_what_is_missing_and_a_right_line() {
     insta::assert_snapshot!(beside(include_str!("messages.md")));
+}
+
+/// The entry or hint of one line about bed b-1, where wine cap grows.
+fn said_of(line: &str) -> Vec<haulm::base::diagnostic::Diagnostic> {
+    let (_, reading) = read(&format!(
+        "## The place\n- bed b-1, 20 ft x 4 ft\n- field Long Ley\n\n## 2026-05-06\n\
+         - laid 4 in straw on b-1 with 5 lb wine cap spawn\n- {line}\n"
+    ));
+    reading.diagnostics
+}
+
+/// The lines offered for one line.
+fn offered(line: &str) -> Vec<String> {
+    let remarks = said_of(line).into_iter().flat_map(|d| d.remarks);
+    remarks.filter(|r| r.kind == RemarkKind::Write).map(|r| r.text).collect()
+}
+
+#[test]
+fn no_mushroom_is_offered_as_a_vegetable() {
+    // English names of mushrooms that are gathered wild, and of some that poison: from memory.
+    let wild = [
+        "blewits",
+        "blewit",
+        "morels",
+        "morel",
+        "ceps",
+        "cep",
+        "boletes",
+        "chanterelles",
+        "parasols",
+        "puffballs",
+        "inkcaps",
+        "agarics",
+        "deceivers",
+        "milkcaps",
+        "russulas",
+        "porcini",
+        "enoki",
+        "galerinas",
+        "pieds bleus",
+        "death caps",
+        "webcaps",
+        "horse mushrooms",
+        "fieldcaps",
+        "truffles",
+        "amanitas",
+        "hedgehogs",
+        "brittlegills",
+    ];
+    for name in wild {
+        for line in [format!("picked 1 lb {name} from b-1"), format!("sold 1 lb {name} to Joan")] {
+            for said in said_of(&line) {
+                assert!(said.fixes.is_empty(), "{line}: {} {:?}", said.message, said.fixes);
+                assert!(!said.message.contains("did you mean"), "{line}: {}", said.message);
+            }
+        }
+    }
+    assert_eq!(offered("picked 1 lb tomatto from b-1"), ["- picked 1 lb tomato from b-1"]);
 }

@@ -427,11 +427,9 @@ pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, l
     };
     let out = say(UNKNOWN, Severity::Hint, message).at(loc, format!("no {kind} of the tables"));
     match near {
-        Some((spelling, word)) => {
-            let note = if spelling == word { String::new() } else { format!(", which is {word}") };
-            out.fix(format!("write {spelling}"), loc, &*spelling)
-                .remark(RemarkKind::Note, format!("kept as `{written}` until then{note}"))
-        }
+        Some((spelling, _)) => out
+            .fix(format!("write {spelling}"), loc, &*spelling)
+            .remark(RemarkKind::Note, format!("kept as `{written}` until then")),
         None => out.remark(
             RemarkKind::Next,
             format!(

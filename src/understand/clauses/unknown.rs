@@ -8,6 +8,7 @@ use super::{
     say,
 };
 use crate::{
+    base::name::{fold, slip},
     measure::{
         unit::Dimension,
         value::{Thing, Value},
@@ -17,7 +18,10 @@ use crate::{
         frame::{FrameKind, Lead, Need, Several, Slot, Takes},
         journal::PieceKind,
     },
-    understand::lexicon::kinds::{suits, usual_kind},
+    understand::lexicon::{
+        kinds::{suits, usual_kind},
+        number_forms,
+    },
 };
 
 impl<'a> Reader<'a> {
@@ -167,7 +171,7 @@ impl<'a> Reader<'a> {
             Takes::Word(kind) => {
                 let loc = self.line.loc(from, end);
                 let written = self.line.slice(from, end);
-                let near = self.near.word(self.lex, kind, &written);
+                let near = self.near.word(self.lex, kind, &written).filter(|(s, _)| self.offers(&written, s));
                 let hint = say::unknown_word(kind, &written, near, loc);
                 self.said.push(hint);
                 let sure = false;
@@ -175,6 +179,16 @@ impl<'a> Reader<'a> {
             }
             _ => None,
         }
+    }
+
+    /// Whether a spelling may be offered for an unknown word. What may be a crop or a mushroom is eaten as what it is
+    /// taken for, so there one letter is all that may be wrong.
+    fn offers(&self, written: &str, spelling: &str) -> bool {
+        let takes =
+            |s: &Slot, kind: &str| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *kind));
+        let either = self.frame.slots.iter().any(|s| takes(s, "crop") && takes(s, "strain"));
+        let one_letter = || number_forms(&fold(spelling)).iter().any(|form| slip(written, form) == Some(1));
+        !either || written.chars().count() > 4 && one_letter()
     }
 
     /// A name nobody has used before, of the kind a slot usually takes.

@@ -117,9 +117,17 @@ fn nearness(written: &str, spelling: &str) -> Option<usize> {
     let forms = atoms::number_forms(last);
     if words.len() != front.len() + 1 || front.is_empty() {
         let start: String = front.iter().flat_map(|w| [w, " "]).collect();
-        return forms.iter().filter_map(|form| slip(&written, &format!("{start}{form}"))).min();
+        return forms.iter().filter_map(|form| close(&written, &format!("{start}{form}"))).min();
     }
     let (end, start) = words.split_last()?;
-    let ends = forms.iter().filter_map(|form| slip(end, form)).min()?;
-    start.iter().zip(front).try_fold(ends, |sum, (a, b)| Some(sum + slip(a, b)?))
+    let ends = forms.iter().filter_map(|form| close(end, form)).min()?;
+    start.iter().zip(front).try_fold(ends, |sum, (a, b)| Some(sum + close(a, b)?))
+}
+
+/// How many edits make a word of a table of `written`, if at most one in four letters and never the first letter:
+/// what is looser offers one kind of food for another.
+fn close(written: &str, word: &str) -> Option<usize> {
+    let most = (written.chars().count() / 4).max(1);
+    let first = |w: &str| w.chars().next();
+    slip(written, word).filter(|edits| *edits <= most && first(written) == first(word))
 }
