@@ -66,3 +66,50 @@ fn no_mushroom_is_offered_as_a_vegetable() {
     }
     assert_eq!(offered("picked 1 lb tomatto from b-1"), ["- picked 1 lb tomato from b-1"]);
 }
+
+#[test]
+fn a_reading_of_which_the_tested_pots_are_not_read_is_held_back_with_gaps_for_what_was_seen() {
+    let entries = |line: &str| {
+        let text = format!(
+            "## 2026-03-08\n- potted 5 pots of bean in lot spring-1 as test t1\n\n## 2026-04-01\n- {line}\n"
+        );
+        read(&text).1.entries().into_iter().filter(|e| *e.verb == *"read").count()
+    };
+    for (line, gaps) in [
+        (
+            "read test t1: about half of the pots curled, control fine",
+            "- read test t1: \u{2026} of \u{2026} pots hurt; control fine",
+        ),
+        (
+            "read test t1: about half of the pots a bit curled, control fine",
+            "- read test t1: \u{2026} of \u{2026} pots hurt; control fine",
+        ),
+        (
+            "read test t1: control 0 of 5 pots hurt; the others look poorly, slight",
+            "- read test t1: \u{2026} of \u{2026} pots hurt, slight; control 0 of 5 pots hurt",
+        ),
+        (
+            "read test t1 so far: leaves a bit crinkly",
+            "- read test t1 so far: \u{2026} of \u{2026} pots hurt; control \u{2026} of \u{2026} pots hurt",
+        ),
+        (
+            "read test t1: 5 of 5 pots hurt; control poorly",
+            "- read test t1: 5 of 5 pots hurt; control \u{2026} of \u{2026} pots hurt",
+        ),
+        (
+            "read test t1",
+            "- read test t1: \u{2026} of \u{2026} pots hurt; control \u{2026} of \u{2026} pots hurt",
+        ),
+    ] {
+        assert_eq!(entries(line), 0, "{line}");
+        assert_eq!(offered(line), [gaps], "{line}");
+        assert_eq!(entries(gaps.trim_start_matches("- ")), 0, "a gap is no count: {gaps}");
+    }
+    for line in [
+        "read test t1: two of the five pots look bad; control good",
+        "read test t1: 3 of 5 pots hurt, slight; control 0 of 5 pots hurt",
+        "read control of test t1: none hurt, a lovely day",
+    ] {
+        assert_eq!(entries(line), 1, "{line}");
+    }
+}

@@ -203,6 +203,16 @@ impl Reader<'_> {
         }
         let named_only = |d: &Draft| d.fills.iter().all(|f| f.slot == slot.name && !control(f));
         if self.drafts.iter().any(|d| !named_only(d)) {
+            // What was seen of the tested pots is no less a part of the reading than the control.
+            let only_control = self.drafts.iter().any(named_only)
+                && self.drafts.iter().filter(|d| !named_only(d)).all(|d| arm(d).is_some_and(|f| control(&f)));
+            if only_control
+                && !self.unread.is_empty()
+                && let Some(said) = say::half_read(self)
+            {
+                self.refuse(said);
+                return;
+            }
             self.drafts.retain(|d| !named_only(d));
         }
     }

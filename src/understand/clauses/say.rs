@@ -18,7 +18,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Frame, FrameKind, Limit, Slot, Takes},
+        frame::{Frame, FrameKind, Lead, Limit, Slot, Takes},
     },
     understand::lexicon::Measure,
 };
@@ -124,8 +124,10 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
         })
         .collect();
     let example = &reader.frame.example;
-    let own = example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
-    out = out.remark(RemarkKind::Write, own.unwrap_or_else(|| right_line(reader.frame)));
+    let own = || example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
+    let counts = lacking.iter().any(|s| s.takes.contains(&Takes::CountOf));
+    let right = counts.then(|| with_gaps(reader)).flatten().or_else(own);
+    out = out.remark(RemarkKind::Write, right.unwrap_or_else(|| right_line(reader.frame)));
     if !read.is_empty() {
         out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
     }
@@ -134,6 +136,57 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
         out = out.also(loc, format!("`{}` is not read here", reader.written(loc)));
     }
     out
+}
+
+/// What stands of the tested pots is not read, and the control alone would pass for the whole reading.
+pub fn half_read(reader: &Reader<'_>) -> Option<Diagnostic> {
+    let unread: Vec<Loc> = reader.unread.iter().map(|(from, to)| reader.line.loc(*from, *to)).collect();
+    let words: Vec<String> = unread.iter().map(|loc| format!("`{}`", reader.written(*loc))).collect();
+    let message = format!(
+        "{} is not read, and without it only the control would count; so nothing of this reading is kept",
+        listed(&words, "and")
+    );
+    Some(
+        say("incomplete-entry", Severity::Error, message)
+            .at(*unread.first()?, "how many of how many pots?")
+            .remark(RemarkKind::Write, with_gaps(reader)?),
+    )
+}
+
+/// The reading of a test with what was read of it, and a gap for each count that was not: nobody's result is made up.
+fn with_gaps(reader: &Reader<'_>) -> Option<String> {
+    const GAP: &str = "\u{2026} of \u{2026} pots hurt";
+    let slot = reader.frame.slots.iter().find(|s| s.takes.contains(&Takes::Control))?;
+    let arm = |d: &Draft| {
+        d.fills.iter().find_map(|f| match &f.filler {
+            Filler::Value(Value::Thing(t)) if f.slot == slot.name => Some(t.clone()),
+            _ => None,
+        })
+    };
+    let test = reader.drafts.iter().find_map(arm).filter(|t| matches!(&*t.kind, "test" | "control"))?;
+    let said = |kind: &str| {
+        let draft = reader.drafts.iter().find(|d| arm(d).is_some_and(|t| *t.kind == *kind))?;
+        let told = draft.fills.iter().filter(|f| f.slot != slot.name && !matches!(f.filler, Filler::Flag));
+        let words: Vec<String> = told.map(|f| reader.written(f.loc)).collect();
+        let whole = draft.fills.iter().any(|f| is_result(&f.filler));
+        let gap = (!whole).then(|| GAP.to_owned());
+        Some(gap.into_iter().chain(words).collect::<Vec<_>>().join(", "))
+    };
+    let flag = reader.drafts.iter().flat_map(|d| &d.fills).find(|f| matches!(f.filler, Filler::Flag));
+    let flag = flag.and_then(|f| reader.frame.slot(&f.slot)).and_then(|s| {
+        s.leads.iter().find_map(|l| match l {
+            Lead::Word(w) => Some(format!(" {w}")),
+            _ => None,
+        })
+    });
+    Some(format!(
+        "- {} test {}{}: {}; control {}",
+        reader.frame.verb,
+        test.name,
+        flag.unwrap_or_default(),
+        said("test").unwrap_or_else(|| GAP.to_owned()),
+        said("control").unwrap_or_else(|| GAP.to_owned())
+    ))
 }
 
 /// A measure that fits nowhere in an entry that says enough without it.
