@@ -113,3 +113,45 @@ fn a_reading_of_which_the_tested_pots_are_not_read_is_held_back_with_gaps_for_wh
         assert_eq!(entries(line), 1, "{line}");
     }
 }
+
+#[test]
+fn a_word_missing_before_a_place_is_named_and_the_whole_line_shown_mended() {
+    let line = "saw Mr Price spray Long Ley, windy";
+    let said = said_of(line);
+    assert_eq!(said.len(), 1, "{said:#?}");
+    assert!(said[0].message.ends_with("`on` is missing before Long Ley"), "{}", said[0].message);
+    assert_eq!(offered(line), ["- saw Mr Price spray on Long Ley, windy"]);
+    assert_eq!(offered("saw Mr Price spraying the Long Ley"), ["- saw Mr Price spraying on the Long Ley"]);
+    let mended = read("- field Long Ley\n\n## 2026-05-04\n- saw Mr Price spray on Long Ley, windy\n").1;
+    assert!(mended.entries().iter().any(|e| *e.verb == *"saw"), "{:#?}", mended.diagnostics);
+    assert_eq!(said_of("saw Mr Price by Long Ley").len(), 1, "no spraying, so the example of the verb");
+}
+
+#[test]
+fn plain_words_about_hurt_plants_are_met_with_one_right_line() {
+    for (line, right) in [
+        ("tomatoes twisted in b-1", "- noticed twisted leaves on tomato in b-1"),
+        ("beans in the compost look crinkled", "- noticed crinkled leaves on bean in \u{2026}"),
+        ("tomatoes all have cupped leaves, poor things", "- noticed cupped leaves on tomato in \u{2026}"),
+        (
+            "bean test: 2 pots bad, 3 ok",
+            "- read test \u{2026}: \u{2026} of \u{2026} pots hurt; control \u{2026} of \u{2026} pots hurt",
+        ),
+    ] {
+        assert_eq!(offered(line), [right], "{line}");
+    }
+    for talk in
+        ["tomatoes doing nicely in b-1", "twisted my ankle", "bean test some day", "tomato seeds came"]
+    {
+        assert_eq!(said_of(talk), [], "{talk}");
+    }
+    for unread in ["noticed tomatoes all twisted up in b-1", "noticed twisted tomatoes in b-1"] {
+        let said = said_of(unread);
+        let next = said.iter().flat_map(|d| &d.remarks).map(|r| r.text.as_str()).collect::<Vec<_>>();
+        assert!(
+            next.iter().any(|t| t.contains("`twisted leaves`") && t.contains("`twisted stems`")),
+            "{next:?}"
+        );
+        assert!(!next.iter().any(|t| t.contains("rules/")), "{next:?}");
+    }
+}

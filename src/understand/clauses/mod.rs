@@ -26,7 +26,7 @@ use reader::{Farm, Reader};
 use super::lexicon::{
     Asked, Given, Known, Lexicon, Line, NamedEntry, NamedFile, Names, Vocabulary,
     declared::{declares_several, is_plural},
-    kinds::kind_word,
+    kinds::{PLACES, kind_word},
 };
 use crate::{
     base::{
@@ -251,6 +251,9 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
 
 /// What is said of an item that begins with a verb and is prose all the same.
 fn prose(reader: &Reader<'_>) -> Option<Diagnostic> {
+    if let Some(said) = told::prose_leadless(reader) {
+        return Some(said);
+    }
     let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
     // `fed hens with lot x`: no talk names a lot, so it is the hens that are not known.
     let named = fills().any(|f| f.sure && names_thing(&f.filler));
@@ -426,9 +429,9 @@ fn unentered(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagno
     Some(told::no_entry(file, named, aside.first, tail, day))
 }
 
-/// `tomatoes in north-1 all twisted`: a sign in a known place, all of it read, with no verb before it.
+/// `tomatoes in north-1 all twisted`: a sign in a known place, all of it read, with no verb before it; or what is less
+/// surely meant as an entry, yet speaks of hurt plants or of the pots of a test.
 fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
-    let named = known_name(line, farm.lex, 0, line.len())?;
     let sign = |f: &&Frame| {
         f.slots.iter().any(|s| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"sign")))
     };
@@ -436,8 +439,45 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
     let item = said_as(aside, frame, false);
     let mut reader = Reader::new(farm, frame, &item, line, days_of(&item));
     let words = file.text.get(aside.loc.span.range())?;
-    reads_whole(&mut reader)
-        .then(|| told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
+    match known_name(line, farm.lex, 0, line.len()) {
+        Some(named) if reads_whole(&mut reader) => {
+            Some(told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
+        }
+        _ => pots_seen(aside, farm, line).or_else(|| hurt_seen(aside, farm, frame, line)),
+    }
+}
+
+/// `bean test: 2 pots bad, 3 ok`: a crop that is tested, and pots.
+fn pots_seen(aside: &Aside, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
+    let pots = (0..line.len()).any(|n| matches!(line.word(n), "pot" | "pots"));
+    let tested = (0..line.len()).any(|n| {
+        let crop = farm.lex.word_at(line, n, line.len(), &["crop"]);
+        crop.is_some_and(|(_, next)| matches!(line.word(next), "test" | "tests"))
+    });
+    let reads = |f: &&Frame| f.slots.iter().any(|s| s.takes.contains(&Takes::WholeCount));
+    let frame = farm.frames.frames.iter().find(reads).filter(|_| pots && tested)?;
+    Some(told::pots_seen(aside.first, frame))
+}
+
+/// `tomatoes twisted in b-1`: a crop and a sign, or a crop of a known place and a word that signs begin with.
+fn hurt_seen(aside: &Aside, farm: Farm<'_>, frame: &Frame, line: &Line<'_>) -> Option<Diagnostic> {
+    let (lex, end) = (farm.lex, line.len());
+    let word = |kind: &str| (0..end).find_map(|n| Some((n, lex.word_at(line, n, end, &[kind])?)));
+    let (at, (crop, after)) = word("crop")?;
+    let place = (0..end).find_map(|n| {
+        let (known, _) = lex.name_at(line, n, end, |k| PLACES.contains(&k))?;
+        known.began.is_some().then(|| known.thing.name.clone())
+    });
+    let somewhere = place.is_some() || word("material").is_some();
+    let signs = match word("sign") {
+        Some((_, (sign, _))) => vec![sign.to_string()],
+        None if somewhere => (0..end)
+            .filter(|n| !(at..after).contains(n))
+            .map(|n| lex.words.beginning("sign", line.word(n)))
+            .find(|signs| !signs.is_empty())?,
+        None => return None,
+    };
+    told::hurt_seen(aside.first, frame, &signs, &crop, place.as_deref())
 }
 
 fn known_lot(line: &Line<'_>, lex: &Lexicon) -> Option<Loc> {

@@ -3,7 +3,10 @@
 //! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
-use super::reader::{Draft, Reader, Take};
+use super::{
+    reader::{Draft, Reader, Take},
+    told,
+};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
@@ -126,7 +129,8 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     let example = &reader.frame.example;
     let own = || example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
     let counts = lacking.iter().any(|s| s.takes.contains(&Takes::CountOf));
-    let right = counts.then(|| with_gaps(reader)).flatten().or_else(own);
+    let right = counts.then(|| with_gaps(reader)).flatten();
+    let right = right.or_else(|| told::leadless(reader, lacking).map(|l| l.line)).or_else(own);
     out = out.remark(RemarkKind::Write, right.unwrap_or_else(|| right_line(reader.frame)));
     if !read.is_empty() {
         out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
@@ -472,7 +476,14 @@ fn plain(dimension: Dimension) -> &'static str {
 const UNKNOWN: &str = "unknown-word";
 
 /// An unknown crop, sign or stuff, kept as written.
-pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, loc: Loc) -> Diagnostic {
+/// `like` are words that begin as one of those written does.
+pub fn unknown_word(
+    kind: &str,
+    written: &str,
+    near: Option<(String, String)>,
+    like: &[String],
+    loc: Loc,
+) -> Diagnostic {
     let article = if kind.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
     let message = match &near {
         Some((spelling, _)) => format!("`{written}`: did you mean `{spelling}`?"),
@@ -483,6 +494,9 @@ pub fn unknown_word(kind: &str, written: &str, near: Option<(String, String)>, l
         Some((spelling, _)) => out
             .fix(format!("write {spelling}"), loc, &*spelling)
             .remark(RemarkKind::Note, format!("kept as `{written}` until then")),
+        None if !like.is_empty() => {
+            out.remark(RemarkKind::Next, format!("if you saw {}, write that", told::quoted(like)))
+        }
         None => out.remark(
             RemarkKind::Next,
             format!(

@@ -8,9 +8,10 @@ use std::sync::Arc;
 use chrono::NaiveDate;
 
 use super::{
+    finish::missing,
     known_name,
     reader::{Fill, Reader},
-    say::{right_line, say},
+    say::{listed, right_line, say},
 };
 use crate::{
     base::{
@@ -19,7 +20,7 @@ use crate::{
     },
     measure::date::weekday_name,
     model::{
-        frame::{FrameKind, Takes},
+        frame::{Frame, FrameKind, Lead, Slot, Takes},
         journal::{JournalFile, PieceKind},
     },
     understand::lexicon::kinds::PLACES,
@@ -154,6 +155,64 @@ pub fn prose(reader: &Reader<'_>, about: Option<&Fill>) -> Diagnostic {
     .remark(RemarkKind::Note, "that line goes under The place; the entry is read once it stands there")
 }
 
+/// A place of the farm before which the word that leads to it is missing.
+pub struct Leadless<'a> {
+    /// The word.
+    lead: &'a str,
+    /// The place.
+    named: Loc,
+    /// The whole line with the word put in.
+    pub line: String,
+}
+
+/// `saw Mr Price spray Long Ley`: a place that stands after a word of another clause that lacks its own, or where
+/// nothing takes it. `None` unless the missing word is all that the entry lacks.
+pub fn leadless<'a>(reader: &Reader<'a>, lacking: &[&'a Slot]) -> Option<Leadless<'a>> {
+    let (line, end) = (reader.line, reader.line.len());
+    let place = |s: &Slot| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"));
+    let slot = lacking.iter().find(|s| place(s))?;
+    let lead = slot.leads.iter().find_map(|l| match l {
+        Lead::Word(w) => Some(&**w),
+        _ => None,
+    })?;
+    let (at, next) = (1..end).find_map(|n| {
+        let before = reader.leading(n - 1);
+        if before.iter().any(|(b, _)| b.name == slot.name) {
+            return None;
+        }
+        let led = |s: &Slot| s.name == slot.name || before.iter().any(|(b, _)| b.name == s.name);
+        let loose = lacking.len() == 1 && reader.unread.iter().any(|(from, to)| (*from..*to).contains(&n));
+        if !loose && (before.is_empty() || !lacking.iter().all(|s| led(s))) {
+            return None;
+        }
+        let known = line.past_determiners(n, end);
+        let (known, next) = reader.lex.name_at(line, known, end, |k| PLACES.contains(&k))?;
+        known.began.is_some().then_some((n, next))
+    })?;
+    let named = line.loc(at, next);
+    let whole = reader.item.loc.span;
+    let cut = |from: u32, to: u32| line.text.get(from as usize..to as usize).unwrap_or("");
+    let (front, back) = (cut(whole.start, named.span.start), cut(named.span.start, whole.end));
+    let mended = format!("{front} {lead} {back}");
+    let line = format!("- {}", mended.split_whitespace().collect::<Vec<_>>().join(" "));
+    Some(Leadless { lead, named, line })
+}
+
+/// As [`leadless`], of a line that is no entry without that word.
+pub fn prose_leadless(reader: &Reader<'_>) -> Option<Diagnostic> {
+    let lacking = missing(reader.frame, reader.drafts.last()?);
+    let Leadless { lead, named, line } = leadless(reader, &lacking)?;
+    let gap = Loc::new(named.file, Span { end: named.span.start, ..named.span });
+    let written = reader.written(named);
+    let message = format!("Read as prose, so it counts for nothing: `{lead}` is missing before {written}");
+    Some(
+        say("read-as-prose", Severity::Warn, message)
+            .at(named, format!("`{lead} {written}`?"))
+            .remark(RemarkKind::Write, line)
+            .fix(format!("put {lead} before it"), gap, format!("{lead} ")),
+    )
+}
+
 /// An item that begins with an everyday verb, names a thing of the farm, and holds nothing that the verb needs.
 pub fn counts_for_nothing(reader: &Reader<'_>, known: Loc, meant: Option<Arc<str>>) -> Diagnostic {
     let verb = &reader.item.written;
@@ -209,4 +268,40 @@ pub fn misspelt_verb(first: Loc, written: &str, verb: &str, whole: bool) -> Diag
         say("misspelt-verb", Severity::Hint, message)
     };
     out.at(first, format!("`{written}` is no verb")).fix(format!("write {verb}"), first, verb)
+}
+
+/// The pots of a test are spoken of with no verb.
+pub fn pots_seen(first: Loc, frame: &Frame) -> Diagnostic {
+    let message = "This speaks of the pots of a test and begins with no verb, so it counts for nothing";
+    let right = format!(
+        "- {} test \u{2026}: \u{2026} of \u{2026} pots hurt; control \u{2026} of \u{2026} pots hurt",
+        frame.verb
+    );
+    say("read-as-prose", Severity::Hint, message).at(first, "no verb").remark(RemarkKind::Write, right)
+}
+
+/// A crop and what may have been seen on it, with no verb. `None` without a sign.
+pub fn hurt_seen(
+    first: Loc,
+    frame: &Frame,
+    signs: &[String],
+    crop: &str,
+    place: Option<&str>,
+) -> Option<Diagnostic> {
+    let (sign, others) = signs.split_first()?;
+    let message = format!("This speaks of {crop} and begins with no verb, so it counts for nothing");
+    let right = format!("- {} {sign} on {crop} in {}", frame.verb, place.unwrap_or("\u{2026}"));
+    let out =
+        say("read-as-prose", Severity::Hint, message).at(first, "no verb").remark(RemarkKind::Write, right);
+    Some(if others.is_empty() {
+        out
+    } else {
+        out.remark(RemarkKind::Note, format!("if what you saw was {}, write that", quoted(others)))
+    })
+}
+
+/// `a`, `b` or `c`
+pub fn quoted(words: &[String]) -> String {
+    let words: Vec<String> = words.iter().map(|w| format!("`{w}`")).collect();
+    listed(&words, "or")
 }

@@ -172,7 +172,14 @@ impl<'a> Reader<'a> {
                 let loc = self.line.loc(from, end);
                 let written = self.line.slice(from, end);
                 let near = self.near.word(self.lex, kind, &written).filter(|(s, _)| self.offers(&written, s));
-                let hint = say::unknown_word(kind, &written, near, loc);
+                let like = match &near {
+                    None if **kind == *"sign" => {
+                        let mut words = written.split_whitespace().map(|w| self.lex.words.beginning(kind, w));
+                        words.find(|like| !like.is_empty()).unwrap_or_default()
+                    }
+                    _ => Vec::new(),
+                };
+                let hint = say::unknown_word(kind, &written, near, &like, loc);
                 self.said.push(hint);
                 let sure = false;
                 Some(Take { sure, ..Take::one(Filler::Value(Value::word(written.to_lowercase())), loc, end) })

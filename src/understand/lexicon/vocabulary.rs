@@ -11,6 +11,7 @@ use std::{
 
 use super::atoms::{AtomTable, PieceAtoms, atoms, number_forms};
 use crate::{
+    base::name::fold,
     measure::{dimension::Dimension, value::Value},
     model::{program::Program, sentence::Sentence},
 };
@@ -181,6 +182,22 @@ impl Vocabulary {
     /// Whether any word of any kind begins at a piece.
     pub fn any_at(&self, pieces: &PieceAtoms, from: usize, until: usize) -> bool {
         self.table.at(pieces, from, until).next().is_some()
+    }
+
+    /// The words of one kind, of several words each, that begin with `first`; if there are none, other spellings that do.
+    /// A word that others of them end with (`leaves`) says nothing of its own. In the order of the alphabet.
+    pub fn beginning(&self, kind: &str, first: &str) -> Vec<String> {
+        let first = fold(first);
+        let begins = |spelling: &str| fold(spelling).split_once(' ').is_some_and(|(f, _)| f == first);
+        let ends = |spelling: &str| fold(spelling).rsplit(' ').next() == Some(&*first);
+        let noun = self.spellings(kind).any(|(s, _)| s.contains(' ') && ends(s));
+        let (own, other): (Vec<_>, Vec<_>) = self
+            .spellings(kind)
+            .filter(|_| !noun)
+            .filter(|(s, _)| begins(s))
+            .partition(|(s, word)| s == word);
+        let found = if own.is_empty() { other } else { own };
+        found.into_iter().map(|(s, _)| s.to_owned()).collect()
     }
 
     /// Spellings of one kind in alphabetical order, each with the word it stands for.
