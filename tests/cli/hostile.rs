@@ -30,7 +30,7 @@ fn one_line_of_ten_million_letters_is_one_message() {
 #[test]
 fn a_file_of_zero_bytes_is_named() {
     let notes = Notes::with(&[("good.md", &format!("{HEAD}- planted 3 tomato in north-1\n"))]);
-    notes.save("cut-short.md", &[0; 100_000]);
+    notes.save("cut-short.md", [0; 100_000]);
     soon(&notes, &["check", "--format", "short"])
         .ended(2)
         .says("`cut-short.md` was left out: it holds nothing but zero bytes");
