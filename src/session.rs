@@ -318,8 +318,10 @@ impl Session {
         !known && self.set(SourceFile::new(path, text, read::kind_of(path), false))
     }
 
-    /// Sets a file, new or known. True if that changed anything.
+    /// Sets a file, new or known. True if that changed anything. What has a text is no longer left out,
+    /// whatever the disk said of it.
     pub fn set(&mut self, file: SourceFile) -> bool {
+        self.left_out.retain(|left| left.path != file.path);
         let known = self.texts.get(&file.path);
         let same = known.is_some_and(|known| known.text == file.text && known.kind == file.kind);
         if !same {

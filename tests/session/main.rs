@@ -293,6 +293,17 @@ fn texts_set_one_by_one_are_as_good_as_a_reading_of_the_folder() {
 }
 
 #[test]
+fn a_file_that_was_not_on_the_disk_is_left_out_until_its_text_is_set() {
+    let mut session = Session::new();
+    session.set_reading(Farm::at(Path::new("no/such/place.md")).read());
+    assert_eq!(session.left_out().len(), 1);
+    session.set_text("other.md", "");
+    assert_eq!(session.left_out().len(), 1);
+    session.set_text("place.md", "");
+    assert_eq!(session.left_out(), []);
+}
+
+#[test]
 fn the_order_in_which_files_are_set_does_not_matter() {
     let texts = real_texts();
     let mut backwards = Session::new();
