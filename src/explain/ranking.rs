@@ -12,7 +12,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::{
-        explanation::{Chance, Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
+        explanation::{Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
         outcome::RowRef,
         sentence::SentenceId,
     },
@@ -74,27 +74,30 @@ pub fn moved(now: &Known<'_>, then: &Known<'_>, thing: Option<&Value>) -> (Vec<M
     let mut moved: Vec<(Option<Value>, Moved)> = Vec::new();
     let mut still = 0;
     for outbreak in before.keys().chain(after.keys()).collect::<BTreeSet<_>>() {
-        let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, Chance> {
-            let all = ranking.into_iter().flat_map(|r| &r.suspects);
-            all.map(|s| (read.told(s), (s.chance, words::of_hundred((s.chance * 100.0).round())))).collect()
+        let chances = |read: &Read<'_>, ranking: Option<&Ranking>| -> BTreeMap<String, f64> {
+            ranking.into_iter().flat_map(|r| &r.suspects).map(|s| (read.told(s), s.chance)).collect()
         };
         let (a, b) = (chances(&now, before.get(outbreak)), chances(&then, after.get(outbreak)));
-        let mut suspects: Vec<(String, Option<Chance>, Option<Chance>)> = a
+        let mut suspects: Vec<(String, Option<f64>, Option<f64>)> = a
             .keys()
             .chain(b.keys())
             .collect::<BTreeSet<_>>()
             .into_iter()
-            .map(|told| (told.clone(), a.get(told).cloned(), b.get(told).cloned()))
+            .map(|told| (told.clone(), a.get(told).copied(), b.get(told).copied()))
             .collect();
-        let p = |chance: &Option<Chance>| chance.as_ref().map_or(0.0, |c| c.0);
-        let change = |s: &(String, Option<Chance>, Option<Chance>)| (p(&s.1) - p(&s.2)).abs();
+        let change = |s: &(String, Option<f64>, Option<f64>)| (s.1.unwrap_or(0.0) - s.2.unwrap_or(0.0)).abs();
         if suspects.iter().all(|s| change(s) < CHANGE) {
             still += 1;
             continue;
         }
-        suspects.retain(|s| p(&s.1).max(p(&s.2)) >= LISTED);
-        suspects.sort_by(|x, y| p(&y.2).total_cmp(&p(&x.2)).then_with(|| x.0.cmp(&y.0)));
+        let most = |s: &(String, Option<f64>, Option<f64>)| s.1.unwrap_or(0.0).max(s.2.unwrap_or(0.0));
+        suspects.retain(|s| most(s) >= LISTED);
+        suspects
+            .sort_by(|x, y| y.2.unwrap_or(0.0).total_cmp(&x.2.unwrap_or(0.0)).then_with(|| x.0.cmp(&y.0)));
         suspects.truncate(SUSPECTS);
+        let shown = |p: Option<f64>| p.map(|p| (p, words::of_hundred((p * 100.0).round())));
+        let suspects =
+            suspects.into_iter().map(|(told, now, then)| (told, shown(now), shown(then))).collect();
         let read = if after.contains_key(outbreak) { &then } else { &now };
         let (places, since) = read.where_and_when(outbreak);
         moved.push((read.began.get(outbreak).cloned(), Moved { places, since, suspects }));

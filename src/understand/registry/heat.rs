@@ -36,12 +36,10 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
             (Some(Input::Level), [Value::Quantity(q)]) => {
                 levels.entry(*q).or_default().insert(n);
             }
-            // A reading on a span of days has no place on a line.
-            (Some(Input::Reading), [thing, Value::Quantity(t), Value::Clock(minute), Value::Days(d)])
-                if d.is_known() =>
-            {
-                let reading = Reading { day: d.first, minute: *minute, celsius: t.size };
-                readings.entry(thing).or_default().push((reading, n));
+            (Some(Input::Reading), values) => {
+                if let Some((thing, reading)) = clocked(values) {
+                    readings.entry(thing).or_default().push((reading, n));
+                }
             }
             _ => {}
         }
@@ -75,6 +73,17 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         }
     }
     out
+}
+
+/// What was read, and the reading: a thing, its temperature, clock and day.
+pub(super) fn clocked(values: &[Value]) -> Option<(&Value, Reading)> {
+    match values {
+        // A reading on a span of days has no place on a line.
+        [thing, Value::Quantity(t), Value::Clock(minute), Value::Days(d)] if d.is_known() => {
+            Some((thing, Reading { day: d.first, minute: *minute, celsius: t.size }))
+        }
+        _ => None,
+    }
 }
 
 /// Minutes as a duration; rounded to a tenth of a second, far below what a thermometer tells.

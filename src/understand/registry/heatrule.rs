@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::inputs;
+use super::{heat::clocked, inputs};
 use crate::{
     measure::{
         date::Days,
@@ -56,12 +56,10 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
                 said.by.push(n);
             }
             (Some(Input::Asked), [level, rule]) => asked.push((level, rule, n)),
-            // A reading on a span of days has no place on a line.
-            (Some(Input::Reading), [thing, Value::Quantity(t), Value::Clock(minute), Value::Days(d)])
-                if d.is_known() =>
-            {
-                let reading = Reading { day: d.first, minute: *minute, celsius: t.size };
-                readings.entry(thing).or_default().push((reading, n));
+            (Some(Input::Reading), values) => {
+                if let Some((thing, reading)) = clocked(values) {
+                    readings.entry(thing).or_default().push((reading, n));
+                }
             }
             _ => {}
         }
