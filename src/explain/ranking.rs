@@ -222,6 +222,7 @@ impl<'k> Read<'k> {
             asked: asked.collect(),
             support: rest,
             support_words: words::support(rest).to_owned(),
+            support_step: words::step(rest),
             favours,
             before,
             unasked,
@@ -257,12 +258,8 @@ impl<'k> Read<'k> {
             }
             _ => String::new(),
         };
-        let against = ranking.suspects.get(asked.against).filter(|_| asked.against != 1);
-        let note = match against {
-            Some(s) if note.is_empty() => format!("against {}", self.told(s)),
-            Some(s) => format!("{note}; against {}", self.told(s)),
-            None => note,
-        };
+        let other = ranking.suspects.get(asked.against).filter(|_| asked.against != 1);
+        let against = other.map(|s| (s.cause.to_string(), self.told(s)));
         RankedAnswer {
             asks: self.asks(&asked.question, None),
             about: asked.about.as_ref().map(|a| say::value(self.known, a)),
@@ -275,6 +272,7 @@ impl<'k> Read<'k> {
             lines: self.lines(&asked.by, why_asked),
             ratio: asked.ratio,
             shown: words::ratio(asked.ratio),
+            against,
             note,
         }
     }

@@ -191,6 +191,8 @@ pub struct Ranked {
     pub support: f64,
     /// The same in words of a published scale.
     pub support_words: String,
+    /// Where those words stand on their scale: `the second of six steps`.
+    pub support_step: String,
     /// Which of the first two they favour: 0 or 1.
     pub favours: usize,
     /// How much likelier the first was than the second before any answer.
@@ -230,10 +232,12 @@ pub struct RankedAnswer {
     pub answer: String,
     /// The journal lines it rests on.
     pub lines: Vec<Quote>,
-    /// How much oftener it is answered so under the first cause than under the second.
+    /// How much oftener it is answered so under the first cause than under [`RankedAnswer::against`].
     pub ratio: f64,
     /// As shown, `6 : 1`.
     pub shown: String,
+    /// The cause it is weighed against where that is not the second: its name, and how it is told.
+    pub against: Option<(String, String)>,
     /// A remark on how much a count this small can say; empty if there is none.
     pub note: String,
 }

@@ -13,6 +13,9 @@
 //!   Small Farms, 2009 (read in a reprint): 3 to 6 pots, several control pots, 2 to 3 weeks.
 //! - The pot is the unit: seedlings in one pot are not independent. Three pots against three, all
 //!   against none, is the least that reaches one in twenty (1/20; our arithmetic, see `exact`).
+//! - Nothing sown is judged within a week of potting: beans and peas take six days or more to come up even in
+//!   the warmest soil (Harrington and Minges, *Vegetable Seed Germination*, University of California, 1954;
+//!   from memory), and damage shows on true leaves.
 //! - That a control read up to [`CONTROL_WITHIN`] days away still speaks for a reading, and that a
 //!   reading without hurt before [`SOONEST_CLEAR`] days clears nothing, are our judgement on that text.
 
@@ -27,6 +30,8 @@ pub const FEWEST_POTS: u32 = 3;
 pub const LEAST_EMERGENCE: f64 = 0.70;
 /// Days after potting before which a reading without hurt clears nothing: two weeks.
 pub const SOONEST_CLEAR: i64 = 14;
+/// Days after potting before which no reading counts: there are no leaves yet to be hurt.
+pub const SOONEST: i64 = 7;
 /// Days between a reading of the test and the reading of its control.
 pub const CONTROL_WITHIN: i64 = 7;
 /// Greatest one-sided probability that counts as hurt.
@@ -129,6 +134,8 @@ pub enum Reason {
     FewControls(u32),
     /// It was read before it was potted.
     ReadBeforePotted,
+    /// It was read before anything could show.
+    ReadTooSoon,
     /// More pots were hurt than there were.
     MoreThanAll,
 }
@@ -151,6 +158,9 @@ impl Reason {
                 format!("only {} of the control stood when it was read, and 3 pots are needed", pots(n))
             }
             Reason::ReadBeforePotted => "it was read before it was potted".into(),
+            Reason::ReadTooSoon => {
+                "it was read within a week of potting, before there are leaves to tell by".into()
+            }
             Reason::MoreThanAll => "more pots were counted hurt than there were".into(),
         }
     }
@@ -207,6 +217,8 @@ fn judge(test: &BeanTest, day: NaiveDate) -> Judged {
     let potted = test.test.potted.iter().map(|p| p.day).min();
     if potted.is_some_and(|p| p > day) {
         reasons.push(Reason::ReadBeforePotted);
+    } else if potted.is_some_and(|p| (day - p).num_days() < SOONEST) {
+        reasons.push(Reason::ReadTooSoon);
     }
     if test.control.potted.is_empty() && test.control.hurt.is_empty() {
         reasons.push(Reason::NoControl);
@@ -410,6 +422,22 @@ mod tests {
         let mut t = test(count(4, 4), count(0, 4));
         t.test.potted[0].day = day(30);
         assert!(why(&t).contains(&Reason::ReadBeforePotted));
+    }
+
+    #[test]
+    fn a_reading_within_a_week_of_potting_is_void_whatever_it_counts() {
+        let mut t = test(count(4, 4), count(0, 4));
+        let potted = t.test.potted[0].day;
+        let read_after = |t: &mut BeanTest, days: i64| {
+            let day = potted + chrono::TimeDelta::days(days);
+            t.read = vec![day];
+            t.test.hurt[0].0 = day;
+            t.control.hurt[0].0 = day;
+        };
+        read_after(&mut t, SOONEST - 1);
+        assert_eq!(why(&t), [Reason::ReadTooSoon]);
+        read_after(&mut t, SOONEST);
+        assert_eq!(out(&t), Verdict::Hurt);
     }
 
     #[test]

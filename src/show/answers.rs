@@ -114,6 +114,7 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
             "answer": a.answer,
             "lines": quotes(&a.lines, sources),
             "ratio": a.ratio,
+            "against": a.against.as_ref().map(|(_, told)| told),
             "note": a.note,
         })
     });

@@ -84,9 +84,11 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
                 format!("All of it together: no support for {first} against {second} either way")
             } else {
                 format!(
-                    "All of it together: {} to 1 for {for_} against {against}, {} support (ENFSI 2015 words)",
+                    "All of it together is {} times as likely under {for_} as under {against}: {} support, {} of \
+                     the scale that forensic reports use (ENFSI, 2015)",
                     whole(ranked.support),
-                    ranked.support_words
+                    ranked.support_words,
+                    ranked.support_step
                 )
             };
             out.push_str(&lines::paragraph(2, &text, style));
@@ -126,10 +128,49 @@ fn whole(n: f64) -> String {
 /// Question by question.
 fn table(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> String {
     let mut out = String::new();
-    let between = ranked.between.as_ref().map(|(a, b)| format!("{a} : {b}")).unwrap_or_default();
-    let width = style.columns();
-    if width < TABLE {
-        for a in &ranked.asked {
+    let heads: Vec<String> = ranked.asked.iter().map(|a| between(ranked, a)).collect();
+    let last = heads.iter().map(|h| columns(h)).max().unwrap_or(0).clamp(9, 30);
+    let says = style.columns().saturating_sub(2 + ASKS + 2 + 2 + last).max(16);
+    // Answers about the lot or spraying of another suspect stand under a heading of their own.
+    let mut others: Vec<&(String, String)> = ranked.asked.iter().filter_map(|a| a.against.as_ref()).collect();
+    let mut seen = BTreeSet::new();
+    others.retain(|other| seen.insert(*other));
+    for other in std::iter::once(None).chain(others.into_iter().map(Some)) {
+        let these = |a: &&RankedAnswer| a.against.as_ref() == other;
+        let asked: Vec<&RankedAnswer> = ranked.asked.iter().filter(these).collect();
+        let Some(first) = asked.first() else { continue };
+        if let Some((_, told)) = other {
+            let text = format!("Asked about another suspect, {told}, so held against that one:");
+            out.push_str(&lines::paragraph(2, &text, style));
+        }
+        out.push_str(&rows(&asked, &between(ranked, first), says, sources, one_file, style));
+    }
+    out
+}
+
+/// The two causes that an answer is held between, as a heading.
+fn between(ranked: &Ranked, answer: &RankedAnswer) -> String {
+    let Some((first, second)) = &ranked.between else { return String::new() };
+    let leads = ranked.suspects.first().map_or("", |s| &s.page);
+    match &answer.against {
+        Some((other, _)) if *other == leads => "first : this one".to_owned(),
+        Some((other, _)) => format!("{leads} : {other}"),
+        None => format!("{first} : {second}"),
+    }
+}
+
+/// Answers that are held between the same two causes.
+fn rows(
+    asked: &[&RankedAnswer],
+    between: &str,
+    says: usize,
+    sources: &Sources,
+    one_file: bool,
+    style: &Style,
+) -> String {
+    let mut out = String::new();
+    if style.columns() < TABLE {
+        for a in asked {
             let text = format!("{} {}", a.answer, places(a, sources, one_file));
             out.push_str(&lines::paragraph(2, &format!("{}: {}", a.asks, text.trim_end()), style));
             let ratio = if a.note.is_empty() { a.shown.clone() } else { format!("{}, {}", a.shown, a.note) };
@@ -137,11 +178,9 @@ fn table(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> S
         }
         return out;
     }
-    let last = columns(&between).clamp(9, 30);
-    let says = width.saturating_sub(2 + ASKS + 2 + 2 + last).max(16);
     let head = format!("  {}  {}  {between}", pad("asked", ASKS), pad("the diary says", says));
     let _ = writeln!(out, "{}", paint(head.trim_end(), Ink::Quiet, style.colour));
-    for a in &ranked.asked {
+    for a in asked {
         let told = format!("{} {}", lines::words(&a.answer, style), places(a, sources, one_file));
         let mut cells = [
             wrap(&lines::words(&a.asks, style), ASKS, ASKS),

@@ -35,6 +35,7 @@ pub const READS: &[&str] = &[
     "{answer:text} to {question:text} may be {other:text}",
     "in {outbreak}, {question:text} has been looked into",
     "in {outbreak}, {question:text} about {subject} has been looked into",
+    "in {outbreak}, {question:text} compares {n:number} with {m:number}",
 ];
 
 /// What is known of a cause.
@@ -192,15 +193,8 @@ impl Book {
             11 => self.answer(tag, values.first()?, (w(1)?, None), w(2)?),
             12 => self.answer(tag, values.first()?, (w(1)?, Some(values.get(2)?.clone())), w(3)?),
             13 => {
-                let of = (w(1)?, Some(values.get(2)?.clone()));
                 let size = (count(values.get(3)?)?, count(values.get(4)?)?);
-                self.matters
-                    .entry(values.first()?.clone())
-                    .or_default()
-                    .sizes
-                    .entry(of)
-                    .or_default()
-                    .insert(size);
+                self.size(values.first()?, (w(1)?, Some(values.get(2)?.clone())), size);
             }
             14 => self.suspect(tag, values.get(2)?, (w(0)?, None), number(values.get(1)?)?),
             15 => self.suspect(
@@ -215,6 +209,10 @@ impl Book {
             }
             18 => self.looked(values.first()?, (w(1)?, None)),
             19 => self.looked(values.first()?, (w(1)?, Some(values.get(2)?.clone()))),
+            20 => {
+                let size = (count(values.get(2)?)?, count(values.get(3)?)?);
+                self.size(values.first()?, (w(1)?, None), size);
+            }
             _ => return None,
         }
         Some(())
@@ -236,6 +234,10 @@ impl Book {
 
     fn looked(&mut self, outbreak: &Value, of: Of) {
         self.matters.entry(outbreak.clone()).or_default().looked.insert(of);
+    }
+
+    fn size(&mut self, outbreak: &Value, of: Of, size: (u32, u32)) {
+        self.matters.entry(outbreak.clone()).or_default().sizes.entry(of).or_default().insert(size);
     }
 
     fn suspect(&mut self, tag: usize, outbreak: &Value, of: Of, weight: f64) {

@@ -91,6 +91,19 @@ pub fn support(ratio: f64) -> &'static str {
     }
 }
 
+/// Which step of that scale a ratio stands on, counted from `weak` up; give 2 or more.
+pub fn step(ratio: f64) -> String {
+    let n = match ratio {
+        r if r < 10.0 => "first",
+        r if r < 100.0 => "second",
+        r if r < 1000.0 => "third",
+        r if r < 10_000.0 => "fourth",
+        r if r < 1_000_000.0 => "fifth",
+        _ => "last",
+    };
+    format!("the {n} of six steps")
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -167,5 +180,9 @@ mod tests {
                 assert_eq!(support(below * 0.999), band["support"].as_str().expect("words"), "below {below}");
             }
         }
+        let bands = scales["enfsi_2015"].as_array().expect("a scale").iter().skip(1);
+        let steps: Vec<String> = bands.map(|b| step(b["lr_from"].as_f64().expect("a number"))).collect();
+        let expected = ["first", "second", "third", "fourth", "fifth", "last"];
+        assert_eq!(steps, expected.map(|n| format!("the {n} of six steps")), "each band is one step");
     }
 }

@@ -17,6 +17,9 @@ pub fn settle(grower: &mut Grower<'_>, doing: &str, about: Option<&str>, day: Da
         grower.laboratory(lot?, day, days, 1.0);
     } else if says(&["smell"]) {
         grower.smell(lot?, done);
+    } else if says(&["soil that hurt plants grow in"]) {
+        // No figure here says how often soil of a hurt bed harms beans.
+        return None;
     } else if says(&["pot", "pots"]) && says(&["corn", "grass", "oat"]) {
         let control = grower.dice.yes(grower.habits.control.max(0.6));
         grower.pots(lot?, "sweet corn", day, days, control, 4);
