@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 
 use super::{Known, evidence, say};
 use crate::{
@@ -15,7 +15,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::{
-        content::{Against, Content, ContentLevel, ContentShare, Sourced},
+        content::{Against, Content, ContentLevel, ContentShare, OnTop, Sourced},
         explanation::Quote,
         outcome::RowRef,
         program::FactSource,
@@ -44,8 +44,24 @@ const HURT: &str = "{crop} is taken to be hurt by {level} {substance}";
 const SEEN: &str = "{substance} was seen to do {harm} to {who} at {level} in {medium}";
 const SEES: &str = "a laboratory asked for a low limit sees down to {level}";
 const OWN_LIMIT: &str = "a laboratory could see {limit} {substance} in {thing} on {day}";
+const ON_TOP: &str = "{source} lies on top of {place} on {day}, since {since}";
+const TOP_DEPTH: &str = "{source} lies {depth} deep on top of {place} on {day}";
 const FAILED: &str = "{lot} failed {test} on {day}";
+const PASSED: &str = "{lot} was cleared by {test} on {day}";
+const UNSETTLED: &str = "{lot} was left unsettled by {test} on {day}";
+const MISSED: &str = "{test} may have missed what hurts {share} of pots";
+const POTTED: &str = "{lot} has pots that tell in {test} since {day}";
+/// What brings stuff to a place.
+const CAME: [&str; 4] = [
+    "{lot} was spread on {place} on {day}",
+    "{lot} was laid on {place} on {day}",
+    "{lot} was dug into {place} on {day}",
+    "{holder} was tipped on {place} on {day}",
+];
 const STANDS: [&str; 2] = ["{crop} was planted in {place} on {day}", "{crop} was sowed in {place} on {day}"];
+
+/// From how many years on only years are told.
+const FAR_YEARS: i32 = 10;
 
 /// The sentence declared with this pattern.
 pub fn sentence(known: &Known<'_>, pattern: &str) -> Option<SentenceId> {
@@ -90,12 +106,30 @@ pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
         out.levels.push(one(known, place, what, level, &on, &proof));
         proofs.push(proof);
     }
-    let ends =
-        out.shares.iter().map(|s| s.thing.clone()).chain([say::value(known, place)]).collect::<BTreeSet<_>>();
+    for (row, tuple) in of_place(known, ON_TOP, 1, place) {
+        let [source, _, when, since] = tuple.values.as_slice() else { continue };
+        if *when != on {
+            continue;
+        }
+        proofs.extend(known.model.proof(row));
+        let deep = of_place(known, TOP_DEPTH, 2, place);
+        let deep =
+            deep.iter().find(|(_, t)| t.values.first() == Some(source) && t.values.get(3) == Some(&on));
+        out.on_top.push(OnTop {
+            thing: say::value(known, source),
+            depth: deep.and_then(|(_, t)| t.values.get(1)).map(|d| say::value(known, d)),
+            since: say::value(known, since),
+        });
+    }
+    out.on_top.sort_by_key(|t| natural(&t.thing));
+    out.tests.extend(verdict(known, place));
+    let things = out.shares.iter().map(|s| &s.thing).chain(out.on_top.iter().map(|t| &t.thing));
+    let things: BTreeSet<String> = things.cloned().collect();
     for row in rows(known, FAILED) {
         let tuple = known.model.tuple(row);
-        if tuple.values.first().is_some_and(|v| ends.contains(&say::value(known, v))) {
-            out.failed.push(say::tuple(known, &tuple));
+        let is_in_it = |v| tuple.values.first() != Some(place) && things.contains(&say::value(known, v));
+        if tuple.values.first().is_some_and(is_in_it) {
+            out.tests.push(format!("{}: go by that, not by the reckoning.", say::tuple(known, &tuple)));
         }
     }
     // What was found stands before what was looked for and not found.
@@ -104,6 +138,67 @@ pub fn content(known: &Known<'_>, place: &Value, day: NaiveDate) -> Content {
     out.lines = lines(known, &proofs);
     out.figures = figures(known, &proofs);
     out
+}
+
+/// What pots of a place's own soil came to, all of them in order of day, and what that is worth beside a sum.
+fn verdict(known: &Known<'_>, place: &Value) -> Option<String> {
+    let told = [(FAILED, "failed"), (PASSED, "passed"), (UNSETTLED, "was left unsettled by")];
+    let mut tests: Vec<(date::Days, &str, Value)> = Vec::new();
+    for (pattern, came) in told {
+        for (_, tuple) in of_place(known, pattern, 0, place) {
+            let [_, test, Value::Days(day)] = tuple.values.as_slice() else { continue };
+            tests.push((*day, came, test.clone()));
+        }
+    }
+    tests.sort();
+    let (_, came, last) = tests.last()?;
+    let mut out = format!("The own soil of {}", say::value(known, place));
+    for (n, (day, came, test)) in tests.iter().enumerate() {
+        let joint = if n == 0 { "" } else { ", and after that" };
+        out.push_str(&format!("{joint} {came} {} on {}", say::value(known, test), date::words(*day)));
+    }
+    let differ = tests.iter().any(|(_, other, _)| other != came);
+    out.push_str(match (*came, differ) {
+        ("failed", _) => ": go by that, not by the reckoning.",
+        (_, false) if *came != "passed" => ": no sum settles it either, so test it again.",
+        (_, false) => ": that goes before the reckoning.",
+        (_, true) => {
+            ": go by the pots, the last of them first, and not by the reckoning, which knows nothing of them."
+        }
+    });
+    if *came != "passed" {
+        return Some(out);
+    }
+    if let Some((_, t)) = of_place(known, MISSED, 0, last).first()
+        && let Some(share) = t.values.get(1)
+    {
+        let (test, share) = (say::value(known, last), say::value(known, share));
+        out.push_str(&format!(" What hurts up to {share} of pots may have passed {test} unseen."));
+    }
+    let potted = of_place(known, POTTED, 0, place).into_iter().find_map(|(_, t)| match t.values.as_slice() {
+        [_, test, Value::Days(day)] if test == last => Some(*day),
+        _ => None,
+    });
+    let came_since = CAME.iter().flat_map(|pattern| of_place(known, pattern, 1, place)).any(|(_, t)| {
+        matches!((t.values.get(2), potted), (Some(Value::Days(day)), Some(potted)) if day.last > potted.first)
+    });
+    if came_since {
+        out.push_str(" What came since it was potted was not in its pots: test again.");
+    }
+    Some(out)
+}
+
+/// When something is reckoned to be so, seen from a day: to the day where that is near, to the month or the year where
+/// it is further, and years alone where they are many, as a half-life known within tenfold and more bears no better.
+fn by(on: NaiveDate, when: date::Days) -> String {
+    let years = when.first.year() - on.year();
+    if when.is_known() {
+        format!("by {}", date::words(when))
+    } else if years < FAR_YEARS {
+        format!("by about {}", date::words(when))
+    } else {
+        format!("in {years} years or more")
+    }
 }
 
 /// The figures of tables that proofs rest on, each with where it stands and on whose word, in the order of pages.
@@ -182,10 +277,11 @@ fn one(
         }
     }
     for (_, t) in of_both(FROM, 2, 0) {
-        let [_, held, _, p, day] = t.values.as_slice() else { continue };
+        let [_, held, _, p, Value::Days(when)] = t.values.as_slice() else { continue };
+        let Value::Days(seen) = on else { continue };
         // Days reckoned for another day of the same place: they say nothing where this one is refused.
         if out.refused.is_none() {
-            let from = (say::value(known, p), say::value(known, day));
+            let from = (say::value(known, p), by(seen.last, *when));
             levels.entry(held.clone()).or_default().from.push(from);
         }
     }

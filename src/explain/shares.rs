@@ -1,9 +1,10 @@
 //! How much of what is in a place, in words.
 //!
 //! Comes in: the reckoned sentences of lineage and of what ground is made up of. Goes out: for each source
-//! and place the amount that reached it and, where it is reckoned, its share by weight. It reckons nothing.
+//! and place the amount that reached it and, where it is reckoned, its share by weight, or that it lies on top. It
+//! reckons nothing.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Known, say};
 use crate::measure::value::Value;
@@ -13,6 +14,9 @@ const READ: [(&str, [usize; 4]); 2] = [
     ("{amount} of {source} reached {place} by {day}", [0, 1, 2, 3]),
     ("{share} of {place} by weight is {source} on {day}", [0, 2, 1, 3]),
 ];
+
+/// What says that something lies on top of a place.
+const ON_TOP: &str = "{stuff} lies on top of {place} since {day}";
 
 /// What is known of each source in each place, by the latest day that is no later than today.
 pub fn all(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
@@ -52,5 +56,22 @@ pub fn all(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
             }
         }
     }
+    for pair in on_top(known) {
+        let entry = out.entry(pair).or_default();
+        entry.push_str(if entry.is_empty() { "some on top" } else { ", on top" });
+    }
     out
+}
+
+/// What lies on top of which place today.
+pub fn on_top(known: &Known<'_>) -> BTreeSet<(Value, Value)> {
+    let at = known.program.sentences.iter().position(|s| s.pattern() == ON_TOP);
+    let id = at.and_then(|n| u32::try_from(n).ok()).map(crate::model::sentence::SentenceId);
+    id.into_iter()
+        .flat_map(|id| known.model.every(id))
+        .filter_map(|row| match known.model.tuple(row).values.as_slice() {
+            [stuff, place, ..] => Some((stuff.clone(), place.clone())),
+            _ => None,
+        })
+        .collect()
 }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, content, evidence, say};
+use super::{Known, content, evidence, say, shares};
 use crate::{
     measure::{
         date,
@@ -36,6 +36,7 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
         out.began = first.and_then(|(_, id)| say::quote(known, id));
     }
     let amounts = amounts(known);
+    let on_top = shares::on_top(known);
     for (pattern, planned) in [(REACHED, false), (MEANT, true)] {
         for row in rows(known, pattern) {
             let tuple = known.model.tuple(row);
@@ -54,6 +55,7 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
                 thing,
                 since: date::words(*day),
                 amount: amounts.get(&(source.clone(), place.clone())).cloned(),
+                on_top: !planned && on_top.contains(&(source.clone(), place.clone())),
                 planned,
                 once: false,
                 lines: lines(known, row),
@@ -98,6 +100,7 @@ fn ended(known: &Known<'_>, value: &Value) -> Vec<Reach> {
                 thing: format!("{words}{}", who.filter(|_| *words == "returned").unwrap_or_default()),
                 since: date::words(*day),
                 amount: amounts.and_then(|(_, v)| v.first().map(|a| say::value(known, a))),
+                on_top: false,
                 planned: false,
                 once: true,
                 lines: lines(known, row),

@@ -42,6 +42,23 @@ impl Days {
         Some(Self::span(first, next.pred_opt()?))
     }
 
+    /// The whole year.
+    pub fn year(year: i32) -> Option<Self> {
+        Some(Self::span(NaiveDate::from_ymd_opt(year, 1, 1)?, NaiveDate::from_ymd_opt(year, 12, 31)?))
+    }
+
+    /// A day as it is worth telling from `seen`, where it was worked out from rough figures: the day itself up to two
+    /// months ahead, the month up to two years, else the year (our judgement).
+    pub fn roughly(day: NaiveDate, seen: NaiveDate) -> Self {
+        let ahead = (day - seen).num_days();
+        let span = match ahead {
+            ..=60 => None,
+            61..=730 => Self::month(day.year(), day.month()),
+            _ => Self::year(day.year()),
+        };
+        span.unwrap_or(Self::on(day))
+    }
+
     /// Seven days from `day`.
     pub fn week_of(day: NaiveDate) -> Self {
         Self::span(day, shift(day, 6))
@@ -201,11 +218,14 @@ fn month_name(day: NaiveDate) -> String {
     day.format("%B").to_string()
 }
 
-/// A day or span in words: `20 March 2026`, `9 to 15 March 2026`, `May 2026`.
+/// A day or span in words: `20 March 2026`, `9 to 15 March 2026`, `May 2026`, `2026`.
 pub fn words(days: Days) -> String {
     let Days { first, last } = days;
     if first == last {
         return long(first);
+    }
+    if Days::year(first.year()) == Some(days) {
+        return first.year().to_string();
     }
     if Days::month(first.year(), first.month()) == Some(days) {
         return format!("{} {}", month_name(first), first.year());
@@ -241,9 +261,25 @@ mod tests {
     }
 
     #[test]
+    fn the_further_a_rough_day_is_the_less_is_told_of_it() {
+        let seen = day(2026, 9, 13);
+        for (told, then) in [
+            ("14 March 2026", day(2026, 3, 14)),
+            ("12 November 2026", day(2026, 11, 12)),
+            ("May 2027", day(2027, 5, 11)),
+            ("2034", day(2034, 1, 22)),
+        ] {
+            let rough = Days::roughly(then, seen);
+            assert_eq!(words(rough), told);
+            assert!(rough.first <= then && then <= rough.last);
+        }
+    }
+
+    #[test]
     fn spans_say_only_what_is_known() {
         assert_eq!(words(Days::span(day(2026, 3, 9), day(2026, 3, 15))), "9 to 15 March 2026");
         assert_eq!(words(Days::month(2026, 5).expect("May")), "May 2026");
+        assert_eq!(words(Days::year(2026).expect("a year")), "2026");
         assert_eq!(
             words(Days::span(day(2025, 12, 30), day(2026, 1, 5))),
             "30 December 2025 to 5 January 2026"

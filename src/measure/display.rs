@@ -101,7 +101,9 @@ fn simplest(q: Quantity, dimension: Dimension, units: &Units) -> Unit {
         (Dimension::Area, _) => Some(Unit("m2")),
         _ => None,
     };
-    let candidates = written.iter().copied().chain(worked_out);
+    // Grams by the thousand are kilograms, also to somebody who writes grams alone.
+    let coarser = written.contains(&Unit("g")).then_some(Unit("kg"));
+    let candidates = written.iter().copied().chain(worked_out).chain(coarser);
     candidates.min_by_key(cost).unwrap_or_else(|| dimension.default_unit())
 }
 
@@ -250,6 +252,19 @@ mod tests {
         let acres: Units = [(Dimension::Area, vec![Unit("acre")])].into();
         assert_eq!(value(&unit::quantity(12.0, "m2").expect("a unit"), &acres), "12 m2");
         assert_eq!(value(&unit::quantity(0.5, "acre").expect("a unit"), &acres), "0.5 acre");
+    }
+
+    #[test]
+    fn grams_by_the_thousand_are_kilograms() {
+        let grams: Units = [(Dimension::Mass, vec![Unit("g")])].into();
+        let shown = |a: f64, b: f64| {
+            let size = Range::new(a, b);
+            rough(&Value::Quantity(Quantity { size, dimension: Dimension::Mass }), &grams)
+        };
+        assert_eq!(shown(3.132, 5.742), "3.1-5.7 kg");
+        assert_eq!(shown(379.697, 768.886), "380-769 kg");
+        assert_eq!(shown(0.25, 0.25), "250 g");
+        assert_eq!(shown(0.04, 0.6), "40-600 g");
     }
 
     #[test]

@@ -14,10 +14,12 @@ pub struct Content {
     pub depth: Option<String>,
     /// What it is made up of.
     pub shares: Vec<ContentShare>,
+    /// What lies on top of it, and is no part of that.
+    pub on_top: Vec<OnTop>,
     /// What levels were reckoned.
     pub levels: Vec<ContentLevel>,
-    /// Tests of it, or of what it is made up of, that speak against any low level.
-    pub failed: Vec<String>,
+    /// Tests of its own soil, in one sentence, and those that what it is made up of failed: they go before any level.
+    pub tests: Vec<String>,
     /// Journal lines it rests on, in order of day.
     pub lines: Vec<Quote>,
     /// Figures of tables it rests on, in the order of their pages.
@@ -35,6 +37,17 @@ pub struct ContentShare {
     pub weight: Option<String>,
     /// Whether it came by way of others, in which it is counted already.
     pub by_way: bool,
+}
+
+/// What lies on top of ground.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct OnTop {
+    /// What it is.
+    pub thing: String,
+    /// How deep, where that is known.
+    pub depth: Option<String>,
+    /// Since when.
+    pub since: String,
 }
 
 /// A reckoned level.
@@ -74,7 +87,7 @@ pub struct Against {
     pub who: Vec<String>,
     /// The chance that the place holds no more on the day.
     pub chance: Option<String>,
-    /// For each chance asked for, from which day on it holds no more.
+    /// For each chance asked for, by when it holds no more: `by about 2034`.
     pub from: Vec<(String, String)>,
     /// What was seen at that level.
     pub seen: Vec<Sourced>,

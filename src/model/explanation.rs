@@ -425,6 +425,8 @@ pub struct Reach {
     pub since: String,
     /// How much, in words, where it is known.
     pub amount: Option<String>,
+    /// True for what lies on top there today.
+    pub on_top: bool,
     /// True when only a plan would make it so.
     pub planned: bool,
     /// True for what was done on a day and is over: returned, set aside.

@@ -54,25 +54,30 @@ pub struct Stock {
 /// What arrived of one source at one thing, by one dimension.
 #[derive(Debug, Clone, Default)]
 pub struct Arrived {
-    /// Sum so far after each day on which some arrived, in order of day.
-    pub by_day: Vec<(Days, Interval)>,
-    /// Tags of the events that brought it.
-    pub brought_by: BTreeSet<usize>,
+    /// Each arrival in order of day: when, how much, and the tag of the event that brought it.
+    pub each: Vec<(Days, Interval, usize)>,
+    sum: Option<Interval>,
 }
 
 impl Arrived {
     /// All that arrived.
     pub fn total(&self) -> Interval {
-        self.by_day.last().map_or(Interval::NONE, |(_, sum)| *sum)
+        self.sum.unwrap_or(Interval::NONE)
+    }
+
+    /// When the last of it arrived.
+    pub fn last(&self) -> Option<Days> {
+        self.each.last().map(|(days, ..)| *days)
+    }
+
+    /// The tags of the events that brought it.
+    pub fn brought_by(&self) -> BTreeSet<usize> {
+        self.each.iter().map(|(.., tag)| *tag).collect()
     }
 
     fn add(&mut self, days: Days, amount: Interval, tag: usize) {
-        let sum = self.total().plus(amount);
-        match self.by_day.last_mut() {
-            Some((last, held)) if *last == days => *held = sum,
-            _ => self.by_day.push((days, sum)),
-        }
-        self.brought_by.insert(tag);
+        self.sum = Some(self.total().plus(amount));
+        self.each.push((days, amount, tag));
     }
 }
 

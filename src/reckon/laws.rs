@@ -252,6 +252,12 @@ proptest! {
             let sum = l.stocks[load].left.low + elsewhere;
             prop_assert!((sum - 8.0).abs() < 1e-9, "{} of 8 m3 found", sum);
         }
+        // What arrived is told apart by its events, and is the same sum.
+        for a in l.arrived.values() {
+            let each: f64 = a.each.iter().map(|(_, amount, _)| amount.low).sum();
+            prop_assert!((each - a.total().low).abs() < 1e-9);
+            prop_assert!(a.each.is_sorted_by_key(|(days, ..)| *days));
+        }
     }
 
     /// Whatever the true amounts within the ranges written, the truth lies within what is reckoned.

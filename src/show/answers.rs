@@ -227,6 +227,7 @@ pub fn trace(t: &Trace, sources: &Sources) -> Value {
             "thing": r.thing,
             "since": r.since,
             "amount": r.amount,
+            "on_top": r.on_top,
             "planned": r.planned,
             "lines": quotes(&r.lines, sources),
         })
@@ -252,10 +253,11 @@ fn content(c: &Content, sources: &Sources) -> Value {
     let shares = c.shares.iter().map(|s| {
         json!({ "thing": s.thing, "by_volume": s.volume, "by_weight": s.weight, "by_way_of_others": s.by_way })
     });
+    let on_top = c.on_top.iter().map(|t| json!({ "thing": t.thing, "depth": t.depth, "since": t.since }));
     let levels = c.levels.iter().map(|l| {
         let from = l.from.iter().map(|(what, figure)| json!({ "what": what, "figure": figure }));
         let against = l.against.iter().map(|a| {
-            let days = a.from.iter().map(|(p, day)| json!({ "chance": p, "from": day }));
+            let days = a.from.iter().map(|(p, by)| json!({ "chance": p, "no_more": by }));
             json!({
                 "level": a.level,
                 "hurts": a.who,
@@ -280,8 +282,9 @@ fn content(c: &Content, sources: &Sources) -> Value {
         "day": c.day,
         "depth": c.depth,
         "shares": shares.collect::<Vec<_>>(),
+        "on_top": on_top.collect::<Vec<_>>(),
         "levels": levels.collect::<Vec<_>>(),
-        "failed_tests": c.failed,
+        "tests": c.tests,
         "lines": quotes(&c.lines, sources),
         "figures": c.figures.iter().map(sourced).collect::<Vec<_>>(),
     })

@@ -22,7 +22,7 @@ const LINES: usize = 6;
 /// The make-up and the levels.
 pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
     let mut out = String::new();
-    if content.shares.is_empty() && content.levels.is_empty() {
+    if content.shares.is_empty() && content.levels.is_empty() && content.on_top.is_empty() {
         let text = format!("Nothing with a depth, an amount or a finding came to it by {}.", content.day);
         return lines::paragraph(0, &text, style);
     }
@@ -31,15 +31,21 @@ pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
         out.push_str(&lines::heading(&format!("What it is made up of on {}{depth}", content.day), style));
         shares(content, style, &mut out);
     }
+    if !content.on_top.is_empty() {
+        if !content.shares.is_empty() {
+            out.push('\n');
+        }
+        out.push_str(&lines::heading("What lies on top, and is no part of the ground", style));
+        for top in &content.on_top {
+            let deep = top.depth.as_ref().map_or_else(|| "depth unknown".to_owned(), |d| format!("{d} deep"));
+            out.push_str(&lines::noted("  ", &format!("{}, since {}", top.thing, top.since), &deep, style));
+        }
+    }
     if !content.levels.is_empty() {
         out.push('\n');
         out.push_str(&lines::heading(&format!("What it may hold on {}", content.day), style));
-        for failed in &content.failed {
-            out.push_str(&lines::paragraph(
-                2,
-                &format!("{failed}: go by that, not by the reckoning."),
-                style,
-            ));
+        for test in &content.tests {
+            out.push_str(&lines::paragraph(2, test, style));
         }
         for level in &content.levels {
             one(level, sources, style, &mut out);
@@ -50,6 +56,14 @@ pub fn content(content: &Content, sources: &Sources, style: &Style) -> String {
              before anything sensitive goes in.",
             style,
         ));
+        if content.depth.is_some() && content.levels.iter().any(ContentLevel::found) {
+            out.push_str(&lines::paragraph(
+                2,
+                "`haulm recipe dilute` may show a narrower figure: it takes one layer, evenly dug in to one depth, \
+                 and nothing gone.",
+                style,
+            ));
+        }
     }
     if !content.lines.is_empty() {
         out.push('\n');
@@ -151,8 +165,8 @@ fn held(against: &Against, sources: &Sources, style: &Style, part: &mut impl FnM
             .from
             .iter()
             .enumerate()
-            .filter(|(n, (_, day))| against.from.get(n + 1).is_none_or(|(_, next)| next != day))
-            .map(|(_, (p, day))| format!("by {day} ({p})"))
+            .filter(|(n, (_, by))| against.from.get(n + 1).is_none_or(|(_, next)| next != by))
+            .map(|(_, (p, by))| format!("{by} ({p})"))
             .collect();
         part("", &format!("the most it may hold is down to that {}", days.join(" · ")));
     }

@@ -63,6 +63,7 @@ fn one(reach: &Reach, sources: &Sources, style: &Style) -> String {
     } else {
         format!("{}, {} {}", reach.thing, if reach.once { "on" } else { "since" }, reach.since)
     };
+    let amount = if reach.on_top { format!("{amount}, on top") } else { amount };
     let note = if reach.planned { "" } else { amount.as_str() };
     let mut out = lines::noted("  ", &text, note, style);
     let shown = if style.all { reach.lines.len() } else { reach.lines.len().min(LINES) };

@@ -162,14 +162,14 @@ fn amounts(told: &Story, tale: &Tale, out: &mut Vec<Reckoned>) {
         let most = stock
             .filter(|s| s.dimension == Some(dimension) && s.came.high.is_finite())
             .map_or(f64::INFINITY, |s| s.came.high);
-        let witnesses = tale.witnesses(arrived.brought_by.iter().copied());
+        let witnesses = tale.witnesses(arrived.brought_by().into_iter());
         // One sum, of all that came: a sum after every spreading would be thousands of sentences
         // for a heap that serves a farm for years.
-        let Some((days, sum)) = arrived.by_day.last() else { continue };
-        let Some(size) = sum.capped(most).range().filter(|r| r.high() > 0.0) else { continue };
+        let Some(days) = arrived.last() else { continue };
+        let Some(size) = arrived.total().capped(most).range().filter(|r| r.high() > 0.0) else { continue };
         out.push(Reckoned {
             output: 2,
-            values: vec![quantity(size, dimension), what.clone(), at.clone(), Value::Days(*days)],
+            values: vec![quantity(size, dimension), what.clone(), at.clone(), Value::Days(days)],
             witnesses,
             numbers: came_in(stock),
         });
@@ -311,6 +311,13 @@ impl Tale {
     pub(super) fn is_potting(&self, tag: usize, given: &[Given<'_>]) -> bool {
         let first = self.said.get(tag).and_then(|said| said.first()).and_then(|n| given.get(*n));
         first.and_then(|g| INPUTS.get(g.input)).is_some_and(|i| matches!(i, Input::GrowsIn | Input::CameFrom))
+    }
+
+    /// What an event took out of the thing it took from, where the line names it.
+    pub(super) fn removed<'a>(&self, tag: usize, given: &'a [Given<'_>]) -> Option<&'a Value> {
+        let g = self.said.get(tag).and_then(|said| said.first()).and_then(|n| given.get(*n))?;
+        let named = matches!(INPUTS.get(g.input)?, Input::RemovedFrom | Input::Taken);
+        g.values.first().filter(|_| named)
     }
 
     fn events(&self, with_plans: bool) -> Vec<Event> {

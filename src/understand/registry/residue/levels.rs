@@ -9,7 +9,7 @@ use super::{
     Desk,
     makeup::{depth, earth},
     said::{Finding, Told},
-    stuff::{Here, NOTHING, Stuff, minus, plus},
+    stuff::{Here, Lies, NOTHING, Stuff, minus, plus},
 };
 use crate::{
     measure::{
@@ -23,7 +23,7 @@ use crate::{
         decay::{HalfLife, fitted_half_life, is_not_first_order},
         doses::{Dose, chance_under, day_under, level},
         interval::Interval,
-        residue::{Part, shares},
+        residue::{Part, shares, washed_down},
     },
 };
 
@@ -138,7 +138,7 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
                         asked.clone(),
                         substance.clone(),
                         quantity(*p, Dimension::Share),
-                        Value::Days(Days::on(from)),
+                        Value::Days(Days::roughly(from, desk.day)),
                     ],
                     witnesses: all(Some(*n)),
                     numbers: numbers.clone(),
@@ -248,7 +248,7 @@ fn from_stuff(
 ) {
     let Some(place) = stuff.number(desk.place) else { return };
     let brought = stuff.brought(place);
-    let all = stuff.in_place(place);
+    let all = stuff.in_place(place, desk.day);
     let own: Vec<&Here> = all.iter().filter(|h| brought.contains(&h.source)).collect();
     let total = own.iter().fold(NOTHING, |sum, h| plus(sum, h.all()));
     for here in &all {
@@ -257,14 +257,21 @@ fn from_stuff(
         if found.is_empty() {
             continue;
         }
+        let name = words(source);
         let mut witnesses = BTreeSet::new();
         witnesses.extend(found.iter().map(|f| f.said));
         let held = hull(found.iter().map(|f| as_lies(desk, f, &mut witnesses)));
         let bound = stuff.bound(here.source);
-        for (came, part) in &here.came {
-            let outranked = newest.is_some_and(|day| came.last <= day.first);
+        for came in &here.came {
+            // Until when it brought more: what lies on top goes on.
+            let until = match came.lies {
+                Lies::In(_) => Some(came.days),
+                Lies::TakenOff(day) => Some(day),
+                Lies::OnTop => None,
+            };
+            let outranked =
+                newest.is_some_and(|newest| until.is_some_and(|until| until.last <= newest.first));
             if let Some((_, why, said)) = &bound {
-                let name = words(source);
                 doses.refused.get_or_insert((format!("{name} went there, and {}", words(why)), said.clone()));
                 if outranked {
                     doses.list.iter_mut().for_each(|d| d.fades = false);
@@ -273,28 +280,41 @@ fn from_stuff(
             if outranked {
                 continue;
             }
-            let depth = depth(desk, stuff, place, *came, total, &mut witnesses);
-            let earth = earth(desk, depth, &mut witnesses);
-            let others = if brought.contains(&here.source) {
-                let theirs = own.iter().filter(|h| h.source != here.source);
-                let mine = here.came.iter().filter(|(d, _)| d != came);
-                mine.fold(theirs.fold(NOTHING, |sum, h| plus(sum, h.all())), |sum, (_, p)| plus(sum, *p))
+            let dose = if let Lies::In(since) = came.lies {
+                let depth = depth(desk, stuff, place, since, total, &mut witnesses);
+                let earth = earth(desk, depth, &mut witnesses);
+                let others = if brought.contains(&here.source) {
+                    let theirs = own.iter().filter(|h| h.source != here.source);
+                    let mine = here.in_ground().filter(|(_, c)| !std::ptr::eq(*c, came));
+                    mine.fold(theirs.fold(NOTHING, |sum, h| plus(sum, h.all())), |sum, (_, c)| {
+                        plus(sum, c.part)
+                    })
+                } else {
+                    minus(total, came.part)
+                };
+                let weight = shares(came.part, others, Some(&earth)).1;
+                Dose { day: number(since), level: scaled(weight.times(held)), fades: bound.is_none() }
             } else {
-                minus(total, *part)
+                let why = format!("{name} lies on top there, or lay: it lets go of what is in it as it rots");
+                doses.refused.get_or_insert((why, came.said.clone()));
+                let depth = depth(desk, stuff, place, came.days, total, &mut witnesses);
+                let earth = earth(desk, depth, &mut witnesses);
+                let under = plus(earth.own(total.volume), total);
+                let level = washed_down(came.part.mass.times(held), under.mass).capped(held.high);
+                Dose { day: number(came.days), level: scaled(level), fades: false }
             };
-            let weight = shares(*part, others, Some(&earth)).1;
-            doses.list.push(Dose {
-                day: number(*came),
-                level: scaled(weight.times(held)),
-                fades: bound.is_none(),
-            });
-            doses.witnesses.extend(desk.tale.witnesses(here.tags.iter().copied()));
+            doses.list.push(dose);
+            doses.witnesses.extend(desk.tale.witnesses(here.tags()));
+            doses.witnesses.extend(here.said());
             doses.witnesses.extend(witnesses.iter().copied());
             doses.witnesses.extend(desk.sizes());
             doses.witnesses.extend(stuff.density(here.source).1);
         }
-        let name = words(source);
-        doses.found.push(named(&name, &found));
+        let (mut what, level) = named(&name, &found);
+        if here.on_top().next().is_some() {
+            what.push_str(", of which none to all may have been washed out of what lies on top");
+        }
+        doses.found.push((what, level));
     }
 }
 

@@ -30,8 +30,12 @@ pub fn tell(desk: &Desk<'_>, stuff: &Stuff<'_>, ground: bool, out: &mut Vec<Reck
 
 fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, place: usize, out: &mut Vec<Reckoned>) {
     let brought = stuff.brought(place);
-    let (own, ways): (Vec<Here>, Vec<Here>) =
-        stuff.in_place(place).into_iter().partition(|h| brought.contains(&h.source));
+    let here = stuff.in_place(place, desk.day);
+    for here in here.iter().filter(|h| brought.contains(&h.source)) {
+        on_top(desk, stuff, here, out);
+    }
+    let here = here.into_iter().filter(|h| h.in_ground().next().is_some());
+    let (own, ways): (Vec<Here>, Vec<Here>) = here.partition(|h| brought.contains(&h.source));
     if own.is_empty() {
         return;
     }
@@ -48,7 +52,8 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, place: usize, out: &mut Vec<Rec
     for (list, way) in [(&own, false), (&ways, true)] {
         for here in list {
             let mut witnesses = witnesses.clone();
-            witnesses.extend(desk.tale.witnesses(here.tags.iter().copied()));
+            witnesses.extend(desk.tale.witnesses(here.tags()));
+            witnesses.extend(here.said());
             witnesses.extend(stuff.density(here.source).1);
             let earth =
                 earth(desk, depth(desk, stuff, place, last(here), total, &mut witnesses), &mut witnesses);
@@ -87,6 +92,35 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, place: usize, out: &mut Vec<Rec
     }
 }
 
+/// What of a source lies on top: since when, and how deep where both its amount and the place's size are known.
+fn on_top(desk: &Desk<'_>, stuff: &Stuff<'_>, here: &Here, out: &mut Vec<Reckoned>) {
+    let Some(source) = stuff.thing(here.source) else { return };
+    let Some(since) = here.on_top().map(|c| c.days).min() else { return };
+    let mut witnesses = BTreeSet::from([desk.asked]);
+    witnesses.extend(desk.tale.witnesses(here.on_top().map(|c| c.tag)));
+    witnesses.extend(here.on_top().flat_map(|c| c.said.iter().copied()));
+    let on = Value::Days(Days::on(desk.day));
+    out.push(Reckoned {
+        output: 10,
+        values: vec![source.clone(), desk.place.clone(), on.clone(), Value::Days(since)],
+        witnesses: witnesses.iter().copied().collect(),
+        numbers: Vec::new(),
+    });
+    let volume = here.on_top().fold(NOTHING, |sum, c| plus(sum, c.part)).volume;
+    let area = area(desk);
+    if volume.high > 0.0 && volume.high.is_finite() && area.low > 0.0 {
+        witnesses.extend(desk.sizes());
+        let depth = Range::new(volume.low / area.high, volume.high / area.low);
+        let depth = Value::Quantity(Quantity { size: depth, dimension: Dimension::Length });
+        out.push(Reckoned {
+            output: 11,
+            values: vec![source.clone(), depth, desk.place.clone(), on],
+            witnesses: witnesses.into_iter().collect(),
+            numbers: Vec::new(),
+        });
+    }
+}
+
 fn in_stock(desk: &Desk<'_>, stuff: &Stuff<'_>, stock: usize, out: &mut Vec<Reckoned>) {
     let brought = stuff.brought(stock);
     let mut witnesses = BTreeSet::from([desk.asked]);
@@ -122,9 +156,9 @@ fn weight_of(part: Part, others: Part, share: Interval) -> Interval {
     Interval::new(ratio(part.mass.low, others.mass.high), ratio(part.mass.high, others.mass.low))
 }
 
-/// When the last of a source came.
+/// When the last of a source came into the ground.
 pub fn last(here: &Here) -> Days {
-    here.came.iter().map(|(d, _)| *d).max().unwrap_or(Days::on(chrono::NaiveDate::MIN))
+    here.in_ground().map(|(since, _)| since).max().unwrap_or(Days::on(chrono::NaiveDate::MIN))
 }
 
 /// How deep stuff that came at `since` is mixed in by the day of the desk: as deep as was dug since, never

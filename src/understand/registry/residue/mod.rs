@@ -6,7 +6,8 @@
 //!
 //! A finding of the place itself goes before everything that came before it. Else each source that was measured,
 //! or is made of what was measured, brings its level times its share of the weight; what was never measured
-//! brings nothing, so a level is only of what is known.
+//! brings nothing, so a level is only of what is known. What lies on top of ground is no part of its make-up, but
+//! anything from none to all that is in it may have been washed down.
 
 mod levels;
 mod makeup;
@@ -51,6 +52,8 @@ pub const GIVES: &[&str] = &[
     "days are not reckoned for {substance} in {place}, because {reason:text}",
     "the results of {substance} in {place} do not fall as one decay",
     "the results of {substance} in {place} halve in {time:duration}",
+    "{source} lies on top of {place} on {day:date}, since {since:date}",
+    "{source} lies {depth:length} deep on top of {place} on {day:date}",
 ];
 
 /// Kinds of place whose stuff lies in ground.

@@ -39,6 +39,9 @@ inputs! {
     Bound = "the soil clock does not run in {stuff}, because {why:text}",
     Hurt = "{place} is past reckoning on {day:date}, because {why:text}",
     Chance = "a date is reckoned for a chance of {p:share}",
+    OnTop = "{stuff} was put on top of {place} on {day:date}",
+    DugIn = "{stuff} put on top of {place} on {came:date} was dug in on {day:date}",
+    Off = "all {stuff} on top of {place} was taken off on {day:date}",
 }
 
 /// A figure with the sentence that says it.
@@ -94,6 +97,12 @@ pub struct Book<'a> {
     pub hurt: BTreeMap<(&'a Value, NaiveDate), (&'a Value, usize)>,
     /// The chances for which days are wanted.
     pub chances: Vec<Told>,
+    /// What was put on top of a place, and when.
+    pub on_top: BTreeMap<(&'a Value, &'a Value, Days), usize>,
+    /// When that was dug in, by when it was put there.
+    pub dug_in: BTreeMap<(&'a Value, &'a Value, Days), Vec<(Days, usize)>>,
+    /// When all of it was taken off.
+    pub off: BTreeMap<(&'a Value, &'a Value), Vec<(Days, usize)>>,
 }
 
 impl<'a> Book<'a> {
@@ -163,6 +172,15 @@ impl<'a> Book<'a> {
                     book.hurt.entry((place, day.last)).or_insert((why, n));
                 }
                 (Input::Chance, [Value::Quantity(p)]) => book.chances.push((p.size, n)),
+                (Input::OnTop, [stuff, place, Value::Days(day)]) => {
+                    book.on_top.entry((stuff, place, *day)).or_insert(n);
+                }
+                (Input::DugIn, [stuff, place, Value::Days(came), Value::Days(day)]) => {
+                    book.dug_in.entry((stuff, place, *came)).or_default().push((*day, n));
+                }
+                (Input::Off, [stuff, place, Value::Days(day)]) => {
+                    book.off.entry((stuff, place)).or_default().push((*day, n));
+                }
                 (Input::GroundWeighs, [v]) => one(&mut book.ground, v, n),
                 (Input::OtherWeighs, [v]) => one(&mut book.other, v, n),
                 (Input::Dry, [v]) => one(&mut book.dry, v, n),

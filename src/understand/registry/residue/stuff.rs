@@ -37,9 +37,20 @@ pub struct Stuff<'a> {
     volume: Ledger,
     /// For each thing, what was put into it.
     inflows: Vec<Vec<usize>>,
-    /// For each thing, what was taken out of it or out of a part of it, and by when.
-    outflows: Vec<Vec<(usize, NaiveDate)>>,
-    day: NaiveDate,
+    /// For each thing, what was taken out of it or out of a part of it.
+    outflows: Vec<Vec<Outflow>>,
+    /// For each event, what it took from and where that went.
+    ways: BTreeMap<usize, (usize, usize)>,
+}
+
+/// Stuff taken out of a thing.
+#[derive(Clone)]
+struct Outflow {
+    from: usize,
+    /// By when.
+    by: NaiveDate,
+    /// What was taken, where that was said.
+    named: Option<Value>,
 }
 
 /// One source in a place.
@@ -47,18 +58,63 @@ pub struct Stuff<'a> {
 pub struct Here {
     /// What came.
     pub source: usize,
-    /// Each time some came, with the day.
-    pub came: Vec<(Days, Part)>,
-    /// The events that brought it.
-    pub tags: BTreeSet<usize>,
-    /// Whether some of it may have been taken away since.
-    pub thinned: bool,
+    /// Each time some came.
+    pub came: Vec<Came>,
+}
+
+/// Some of a source that came at once.
+#[derive(Debug, Clone)]
+pub struct Came {
+    /// When it came.
+    pub days: Days,
+    /// Where it is on the day asked about.
+    pub lies: Lies,
+    /// How much; perhaps none of it, where some may have been taken away since.
+    pub part: Part,
+    /// The event that brought it.
+    pub tag: usize,
+    /// The sentences that say that it lies on top, or was dug in.
+    pub said: Vec<usize>,
+}
+
+/// Where stuff that came to ground is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lies {
+    /// In the ground since this day.
+    In(Days),
+    /// On top of it.
+    OnTop,
+    /// It lay on top until this day, and was taken off.
+    TakenOff(Days),
 }
 
 impl Here {
-    /// All that came.
+    /// All that is in the ground, each time some came, with the day since which it is.
+    pub fn in_ground(&self) -> impl Iterator<Item = (Days, &Came)> {
+        self.came.iter().filter_map(|c| match c.lies {
+            Lies::In(since) => Some((since, c)),
+            _ => None,
+        })
+    }
+
+    /// All that lies on top.
+    pub fn on_top(&self) -> impl Iterator<Item = &Came> {
+        self.came.iter().filter(|c| c.lies == Lies::OnTop)
+    }
+
+    /// What is in the ground, in all.
     pub fn all(&self) -> Part {
-        self.came.iter().fold(NOTHING, |sum, (_, p)| plus(sum, *p))
+        self.in_ground().fold(NOTHING, |sum, (_, c)| plus(sum, c.part))
+    }
+
+    /// The events that brought it.
+    pub fn tags(&self) -> impl Iterator<Item = usize> {
+        self.came.iter().map(|c| c.tag)
+    }
+
+    /// The sentences that say how it lies.
+    pub fn said(&self) -> impl Iterator<Item = usize> {
+        self.came.iter().flat_map(|c| c.said.iter().copied())
     }
 }
 
@@ -105,7 +161,8 @@ impl<'a> Stuff<'a> {
             }
             for whole in told.wholes.get(s.from).into_iter().flatten() {
                 if let Some(list) = outflows.get_mut(*whole) {
-                    list.push((s.from, s.days.last));
+                    let named = tale.removed(s.tag, given).cloned();
+                    list.push(Outflow { from: s.from, by: s.days.last, named });
                 }
             }
         }
@@ -131,7 +188,8 @@ impl<'a> Stuff<'a> {
             })
             .collect();
         let volume = flow_sealed(&story(&by_volume, &tale.ground), &shut);
-        Self { book, told, plain, volume, inflows, outflows, day }
+        let ways = told.events.iter().filter_map(|s| Some((s.tag, (s.from, s.into?)))).collect();
+        Self { book, told, plain, volume, inflows, outflows, ways }
     }
 
     /// The number of a thing, if it is known.
@@ -154,8 +212,8 @@ impl<'a> Stuff<'a> {
         density(&self.told, &self.inflows, self.book, n)
     }
 
-    /// Everything that came to a place, what came by way of others too.
-    pub fn in_place(&self, place: usize) -> Vec<Here> {
+    /// Everything that came to a place, what came by way of others too, as it lies there by the end of `day`.
+    pub fn in_place(&self, place: usize, day: NaiveDate) -> Vec<Here> {
         let sources: BTreeSet<usize> = self
             .plain
             .arrived
@@ -163,7 +221,7 @@ impl<'a> Stuff<'a> {
             .take_while(|((p, ..), _)| *p == place)
             .map(|((_, s, _), _)| *s)
             .collect();
-        sources.into_iter().map(|s| self.here(place, s)).collect()
+        sources.into_iter().map(|s| self.here(place, s, day)).collect()
     }
 
     /// The things that were brought to a place as themselves.
@@ -177,7 +235,7 @@ impl<'a> Stuff<'a> {
             .collect()
     }
 
-    fn here(&self, place: usize, source: usize) -> Here {
+    fn here(&self, place: usize, source: usize, day: NaiveDate) -> Here {
         let rho = Interval::of(self.density(source).0);
         let of = |ledger: &'_ Ledger| -> Vec<(Option<Dimension>, Arrived)> {
             ledger
@@ -187,36 +245,76 @@ impl<'a> Stuff<'a> {
                 .map(|((_, _, d), a)| (*d, a.clone()))
                 .collect()
         };
+        let by_mass = |mass: Interval| Part { volume: over(mass, rho), mass };
+        let by_volume = |volume: Interval| Part { volume, mass: volume.times(rho) };
         let written = of(&self.plain);
-        let tags = written.iter().flat_map(|(_, a)| a.brought_by.iter().copied()).collect();
-        let came = match written.as_slice() {
-            [(Some(Dimension::Mass), a)] => {
-                each(a).map(|(d, mass)| (d, Part { volume: over(mass, rho), mass })).collect()
-            }
-            [(Some(_), a)] => {
-                each(a).map(|(d, volume)| (d, Part { volume, mass: volume.times(rho) })).collect()
-            }
+        let counted: Vec<(Days, Part, usize)> = match written.as_slice() {
+            [(Some(Dimension::Mass), a)] => a.each.iter().map(|(d, m, t)| (*d, by_mass(*m), *t)).collect(),
+            [(Some(_), a)] => a.each.iter().map(|(d, v, t)| (*d, by_volume(*v), *t)).collect(),
             _ => {
-                let counted: Vec<(Days, Interval)> =
-                    of(&self.volume).iter().flat_map(|(_, a)| each(a).collect::<Vec<_>>()).collect();
-                counted.into_iter().map(|(d, volume)| (d, Part { volume, mass: volume.times(rho) })).collect()
+                let all = of(&self.volume);
+                all.iter().flat_map(|(_, a)| &a.each).map(|(d, v, t)| (*d, by_volume(*v), *t)).collect()
             }
         };
-        let mut here = Here { source, came, tags, thinned: false };
-        // Stuff that was taken out of the place since may have been this.
-        let first = here.came.iter().map(|(d, _)| d.first).min().unwrap_or(self.day);
-        here.thinned = self
-            .outflows
-            .get(place)
+        let came = counted.into_iter().map(|(days, part, tag)| {
+            let (lies, said) = self.lies(place, days, tag, day);
+            // Stuff that was taken out of the place since may have been this.
+            let thinned = self.outflows.get(place).into_iter().flatten().any(|out| {
+                let other = out.named.as_ref().is_some_and(|named| {
+                    self.thing(source) != Some(named)
+                        && self.from(tag) != Some(named)
+                        && self.is_loose(place, named, out.by)
+                });
+                out.from != source && out.by >= days.first && !other
+            });
+            let part = if thinned {
+                Part { volume: part.volume.perhaps(), mass: part.mass.perhaps() }
+            } else {
+                part
+            };
+            Came { days, lies, part, tag, said }
+        });
+        Here { source, came: came.collect() }
+    }
+
+    /// What an event took from.
+    fn from(&self, tag: usize) -> Option<&Value> {
+        self.ways.get(&tag).and_then(|(from, _)| self.thing(*from))
+    }
+
+    /// Where what an event brought to a place is by the end of a day, with the sentences that say so.
+    fn lies(&self, place: usize, came: Days, tag: usize, day: NaiveDate) -> (Lies, Vec<usize>) {
+        let into = self.ways.get(&tag).and_then(|(_, into)| self.thing(*into));
+        let (Some(from), Some(view)) = (self.from(tag), self.thing(place)) else {
+            return (Lies::In(came), Vec::new());
+        };
+        // A half that was dug by itself says so of itself; of the whole, its own lines do.
+        let tops: Vec<_> = [Some(view), into]
             .into_iter()
             .flatten()
-            .any(|(from, last)| *from != source && *last >= first);
-        if here.thinned {
-            for (_, part) in &mut here.came {
-                *part = Part { volume: part.volume.perhaps(), mass: part.mass.perhaps() };
-            }
+            .filter_map(|at| Some((at, self.book.on_top.get(&(from, at, came))?)))
+            .collect();
+        let Some((_, put)) = tops.first() else { return (Lies::In(came), Vec::new()) };
+        let dug = tops.iter().filter_map(|(at, _)| self.book.dug_in.get(&(from, *at, came)));
+        let dug = dug.flatten().filter(|(when, _)| when.first <= day).min();
+        if let Some((when, said)) = dug {
+            return (Lies::In(*when), vec![**put, *said]);
         }
-        here
+        let off = tops.iter().filter_map(|(at, _)| self.book.off.get(&(from, *at)));
+        let off = off.flatten().filter(|(when, _)| when.last >= came.first && when.first <= day).min();
+        match off {
+            Some((when, said)) => (Lies::TakenOff(*when), vec![**put, *said]),
+            None => (Lies::OnTop, vec![**put]),
+        }
+    }
+
+    /// Whether something lay loose on top of a place by the end of a day, so that it can be taken off by itself.
+    fn is_loose(&self, place: usize, stuff: &Value, day: NaiveDate) -> bool {
+        let Some(at) = self.thing(place) else { return false };
+        self.book.on_top.keys().any(|(what, on, came)| {
+            let mut dug = self.book.dug_in.get(&(what, on, *came)).into_iter().flatten();
+            *what == stuff && *on == at && came.first <= day && !dug.any(|(d, _)| d.first <= day)
+        })
     }
 
     /// The share by volume of each source in what is left of a stock, as themselves or by way of others.
@@ -270,15 +368,6 @@ impl<'a> Stuff<'a> {
 /// What weighs what nobody knows, if no table says: anything from loose straw to wet soil.
 const FALLBACK: Range =
     Range { low: ordered_float::OrderedFloat(30.0), high: ordered_float::OrderedFloat(1700.0) };
-
-/// Each arrival by itself, from sums that grow.
-fn each(a: &Arrived) -> impl Iterator<Item = (Days, Interval)> + '_ {
-    let before = std::iter::once(Interval::NONE).chain(a.by_day.iter().map(|(_, sum)| *sum));
-    a.by_day.iter().zip(before).map(|((days, sum), before)| {
-        let high = if sum.high.is_infinite() { f64::INFINITY } else { sum.high - before.high };
-        (*days, Interval::new(sum.low - before.low, high))
-    })
-}
 
 fn over(mass: Interval, rho: Interval) -> Interval {
     Interval::new(mass.low / rho.high, mass.high / rho.low)
