@@ -190,8 +190,8 @@ fn verdict(known: &Known<'_>, place: &Value) -> Option<String> {
 
 /// When something is reckoned to be so, seen from a day: to the day where that is near, to the month or the year where
 /// it is further, and years alone where they are many, as a half-life known within tenfold and more bears no better.
-fn by(on: NaiveDate, when: date::Days) -> String {
-    let years = when.first.year() - on.year();
+fn by(seen: NaiveDate, when: date::Days) -> String {
+    let years = when.first.year() - seen.year();
     if when.is_known() {
         format!("by {}", date::words(when))
     } else if years < FAR_YEARS {
@@ -278,10 +278,9 @@ fn one(
     }
     for (_, t) in of_both(FROM, 2, 0) {
         let [_, held, _, p, Value::Days(when)] = t.values.as_slice() else { continue };
-        let Value::Days(seen) = on else { continue };
         // Days reckoned for another day of the same place: they say nothing where this one is refused.
         if out.refused.is_none() {
-            let from = (say::value(known, p), by(seen.last, *when));
+            let from = (say::value(known, p), by(known.today, *when));
             levels.entry(held.clone()).or_default().from.push(from);
         }
     }

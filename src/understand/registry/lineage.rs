@@ -224,7 +224,8 @@ pub(super) struct Tale {
     said: Vec<Vec<usize>>,
     /// How places lie in each other, and their sizes.
     pub(super) ground: Ground,
-    today: Option<(NaiveDate, usize)>,
+    /// The day the journal is read on, with the sentence that says so.
+    pub(super) today: Option<(NaiveDate, usize)>,
 }
 
 /// The sentences of one entry, or those without one.

@@ -112,6 +112,7 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
         return;
     }
     let Some(half_life) = half_life else { return };
+    let seen = desk.tale.today.map_or(desk.day, |(today, _)| today);
     for (asked, said) in desk.book.minded.get(&(desk.place, substance)).into_iter().flatten() {
         let threshold = asked.size.low() / PPB;
         let mut witnesses = doses.witnesses.clone();
@@ -138,7 +139,7 @@ fn in_ground(desk: &Desk<'_>, stuff: &Stuff<'_>, substance: &Value, out: &mut Ve
                         asked.clone(),
                         substance.clone(),
                         quantity(*p, Dimension::Share),
-                        Value::Days(Days::roughly(from, desk.day)),
+                        Value::Days(Days::roughly(from, seen)),
                     ],
                     witnesses: all(Some(*n)),
                     numbers: numbers.clone(),
