@@ -289,6 +289,11 @@ impl Default for Session {
 }
 
 impl Session {
+    /// Whether a word is a kind of thing, as stands before a name: `bed`, `lot`.
+    pub fn is_kind(word: &str) -> bool {
+        lexicon::kinds::kind_word(word).is_some()
+    }
+
     /// A session with the built-in rulebook and no journal.
     pub fn new() -> Self {
         Self::with_rulebook(read::built_in_pages())
@@ -421,6 +426,7 @@ impl Session {
         let cx = diary::Context { frames: &frames, phrases, sources: &sources, today, as_of, system };
         let (diary, unsettled) = kept.diary.settle(&read.files, &cx);
         said.extend(unsettled);
+        diary::begun_unread(&mut said, &sources);
         done(Stage::Understand);
         reading::Reading { today, sources, frames, pages, prepared, system, diary, said }
     }

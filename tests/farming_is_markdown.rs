@@ -257,7 +257,7 @@ fn ranked_cause(built_in: &Checked) -> String {
     }
     assert!(tables.len() > 10, "the question tables were not found");
     let mut page = "# moles\n\nEach row says: \"{cause} is a cause\" \"{cause} is told as {words}\" \
-        \"{cause} starts with a weight of {weight}\"\n\n| cause | words | weight |\n|---|---|---|\n\
+        \"{cause} starts with {weight} shares of the chances\"\n\n| cause | words | weight |\n|---|---|---|\n\
         | moles | moles in the bed | 40 |\n\n"
         .to_owned();
     for (question, answers) in tables {

@@ -9,7 +9,7 @@ use haulm::{
         value::{Quantity, Value},
     },
     model::program::Program,
-    reckon::decay::{halvings, step_half_lives},
+    reckon::decay::{fitted_half_life, halvings, is_not_first_order, step_half_lives},
     session::Session,
 };
 
@@ -58,7 +58,7 @@ fn the_half_life_of_clippings_is_that_of_the_published_levels() {
 }
 
 /// A Canadian field (abstract): picloram at 18, 63, 145, 337, 504, 690 and 843 days, and 2.5 ppb by bean at 1,055. The row has the shortest and
-/// the longest half-life between neighbours: it was not one decay.
+/// the longest half-life between neighbours: it was not one decay, and a straight line through it bends with each point taken in.
 #[test]
 fn the_half_lives_of_the_picloram_field_are_those_of_its_steps() {
     let series = [
@@ -71,7 +71,13 @@ fn the_half_lives_of_the_picloram_field_are_those_of_its_steps() {
         (843.0, 0.02),
         (1055.0, 0.0025),
     ];
+    assert!(is_not_first_order(&series));
     let steps = step_half_lives(&series);
+    let whole: Vec<f64> = steps.iter().map(|s| s.round()).collect();
+    assert_eq!(whole, [709.0, 190.0, 210.0, 126.0, 152.0, 59.0, 71.0]);
+    for (points, days) in [(4, 217.8), (7, 135.7), (8, 114.5)] {
+        near(fitted_half_life(&series[..points]).expect("it falls"), days, 0.0005);
+    }
     let (least, most) = steps.iter().fold((f64::MAX, 0.0_f64), |(l, m), s| (l.min(*s), m.max(*s)));
     let words = "picloram was seen to halve in soil in _, as in field, 4.48 kg to the hectare worked into 15 cm, Canada: from one sampling to the next, slowest at first and fastest after a year and a half";
     let row = amounts(&program(), words);

@@ -3,16 +3,25 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::expect_used)]
 
-use std::{collections::BTreeSet, fs, path::Path, sync::OnceLock};
+mod bare;
 
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fs,
+    path::Path,
+    sync::OnceLock,
+};
+
+use bare::{bare, names};
 use chrono::NaiveDate;
 use haulm::{
     base::diagnostic::Diagnostic,
     measure::{unit, value::Value},
     model::{
         content::Sourced,
-        explanation::{Ground, Ranked, Step},
-        program::FactSource,
+        explanation::{Ground, Ranked, Recipe, Step},
+        page::PageKind,
+        program::{FactSource, Told},
     },
     read::Farm,
     session::{Checked, Session},
@@ -23,6 +32,8 @@ use haulm::{
 const DAYS: usize = 2;
 /// About how many of its beds, lots and heaps are asked about, where each question takes a while.
 const THINGS: usize = 4;
+/// Of so many ways of asking for a recipe each farm is asked one.
+const SOME: usize = 6;
 
 /// A session whose pages are compiled already.
 fn compiled() -> Session {
@@ -65,69 +76,6 @@ fn walk(wrong: impl Fn(&Checked) -> Vec<String>) {
         }
     }
     assert!(all.is_empty(), "{} in all\n{}", all.len(), all.join("\n"));
-}
-
-/// Words that may follow a number only where the number stands bare.
-const NO_NOUN: [&str; 24] = [
-    "and", "or", "is", "are", "was", "were", "of", "to", "by", "at", "the", "than", "from", "with", "but",
-    "for", "on", "that", "it", "so", "as", "if", "has", "a",
-];
-
-/// The numbers of a text that have neither unit nor noun. `1 in 20`, `3 of 4 pots`, `1:1`, `C:N 24`, `pH 7`, days,
-/// clock times and the numbers of names are read as what they are.
-fn bare(text: &str, names: &BTreeSet<String>) -> Vec<String> {
-    let mut text = text.to_owned();
-    for name in names {
-        text = text.replace(name.as_str(), "NAME");
-    }
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let plain = |w: &str| w.trim_matches(|c: char| !c.is_alphanumeric() && c != '%').to_owned();
-    let number = |w: &str| {
-        let w = plain(w);
-        !w.is_empty() && w.chars().all(|c| c.is_ascii_digit() || ".,-/".contains(c))
-    };
-    let mut out = Vec::new();
-    for (n, word) in words.iter().enumerate().filter(|(_, w)| number(w)) {
-        let ends = word.ends_with([',', ';', ':', '.', ')', '?', '!']);
-        let next = words.get(n + 1).map_or("", |w| w.trim_end_matches([',', ';', ':', '.', ')']));
-        let before = n.checked_sub(1).and_then(|b| words.get(b)).map_or("", |w| w.trim_start_matches('('));
-        let after = |k: usize| words.get(n + k).copied().unwrap_or("");
-        // `10 1/2 months`
-        let (ends, next) = match (ends, next.contains('/') && number(next)) {
-            (false, true) => (false, after(2)),
-            _ => (ends, next),
-        };
-        let measured = !ends && (next.starts_with('%') || unit::read(next).is_some());
-        let month = |w: &str| {
-            let months =
-                "January February March April May June July August September October November December";
-            months.split(' ').any(|m| m == plain(w))
-        };
-        let dated = month(next) || month(before) || plain(word).len() == 10 && plain(word).starts_with("20");
-        // `1 in 20`, `3 of 4 pots`, `2 to 3 weeks`, `44 and 58 days`, `29 to 1`
-        let joined = matches!(next, "in" | "of" | "to" | "and" | "or") && number(after(2));
-        let second = matches!(before, "in" | "of" | "to" | "and" | "against" | "or")
-            && n.checked_sub(2).and_then(|b| words.get(b)).is_some_and(|w| number(w));
-        // Ratios and acidity have no unit.
-        let unitless = matches!(plain(before).as_str(), "C:N" | "pH" | "N") || plain(word).contains(':');
-        let counted =
-            !ends && next.chars().next().is_some_and(char::is_alphabetic) && !NO_NOUN.contains(&next);
-        if !(measured || dated || joined || second || unitless || counted) {
-            let from = n.saturating_sub(3);
-            out.push(words[from..(n + 3).min(words.len())].join(" "));
-        }
-    }
-    out
-}
-
-fn names(checked: &Checked) -> BTreeSet<String> {
-    checked
-        .diary
-        .things
-        .iter()
-        .map(|t| t.thing.name.to_string())
-        .filter(|n| n.contains(char::is_numeric))
-        .collect()
 }
 
 fn every<'d>(findings: &'d [Diagnostic], out: &mut Vec<&'d Diagnostic>) {
@@ -188,6 +136,106 @@ fn every_number_said_has_a_unit_or_counts_something() {
             .flat_map(|t| bare(t, &names).into_iter().map(move |b| format!("`{b}` in: {t}")))
             .collect()
     });
+}
+
+/// What recipes are asked for on their pages: the words, and the journal of the example.
+fn asked(checked: &Checked) -> Vec<(String, String)> {
+    let pages = checked.pages.iter().filter(|p| p.kind == PageKind::Recipe);
+    let examples = pages.flat_map(|p| &p.examples);
+    let all: Vec<_> = examples
+        .filter_map(|e| Some((e.ask.as_ref()?.text.to_string(), e.journal.text.to_string())))
+        .collect();
+    assert!(all.len() > 100, "only {} examples", all.len());
+    all
+}
+
+/// What a recipe says, journal lines to paste left out, and what is wrong with its numbers and their sources.
+fn faults_of(recipe: &Recipe, checked: &Checked) -> Vec<String> {
+    let names = names(checked);
+    let mut wrong = Vec::new();
+    let mut sourced = false;
+    for (part, line) in recipe.lines() {
+        for step in &line.proofs {
+            unplaced(checked, step, &mut wrong);
+        }
+        sourced |= !line.cited.is_empty();
+        let label = Some(&line.label).filter(|l| !l.is_empty());
+        let said = label.into_iter().chain((part != Told::Write).then_some(&line.text));
+        for text in said.chain(line.beside.iter().map(|(_, text)| text)) {
+            wrong.extend(bare(text, &names).into_iter().map(|b| format!("`{b}` in: {text}")));
+        }
+    }
+    let told = flat(&show::recipe::recipe(recipe, None, &Style::plain()));
+    if sourced && recipe.refused.is_empty() && !told.contains("→ --sources") {
+        wrong.push("no word of where its figures come from".to_owned());
+    }
+    wrong
+}
+
+#[test]
+fn every_number_of_a_recipe_has_a_unit_or_counts_something_and_its_figures_have_sources() {
+    let mut first = compiled();
+    let day = "2026-04-04".parse().unwrap();
+    let mut all = BTreeSet::new();
+    for (words, journal) in asked(&first.check(day, None)) {
+        let mut session = compiled();
+        session.set_text("one.md", &journal);
+        let today =
+            session.check(day, None).diary.entries.iter().filter_map(|e| e.days).map(|d| d.last).max();
+        let today = today.unwrap_or(day);
+        let checked = session.check(today, None);
+        let (recipe, _) = session.recipe(&words, today, None).unwrap();
+        all.extend(faults_of(&recipe, &checked).into_iter().map(|w| format!("{words}: {w}")));
+    }
+    assert!(all.is_empty(), "{} in all\n{}", all.len(), Vec::from_iter(all).join("\n"));
+}
+
+/// The same words with a farm's own names for those of the example's journal; `None` where it has none of a kind.
+fn of_farm(words: &str, from: &Checked, farm: &Checked, nth: usize) -> Option<String> {
+    let mut out = words.to_owned();
+    let mut named: Vec<_> = from.diary.things.iter().map(|t| &t.thing).collect();
+    named.sort_by_key(|t| std::cmp::Reverse(t.name.len()));
+    for thing in named.into_iter().filter(|t| words.split(' ').any(|w| *w == *t.name)) {
+        let alike: Vec<_> = farm.diary.things.iter().filter(|t| t.thing.kind == thing.kind).collect();
+        let own = alike.get(nth % alike.len().max(1))?;
+        out = out
+            .split(' ')
+            .map(|w| if *w == *thing.name { &own.thing.name } else { w })
+            .collect::<Vec<_>>()
+            .join(" ");
+    }
+    Some(out)
+}
+
+#[test]
+fn every_number_of_a_recipe_asked_of_a_farm_has_a_unit_or_counts_something() {
+    let day = "2026-04-04".parse().unwrap();
+    // One example for each way of asking, with its journal read.
+    let mut ways: BTreeMap<String, (String, Checked)> = BTreeMap::new();
+    for (words, journal) in asked(&compiled().check(day, None)) {
+        let way: Vec<&str> = words.split(' ').filter(|w| w.chars().all(char::is_alphabetic)).collect();
+        if !ways.contains_key(&way.join(" ")) {
+            let mut session = compiled();
+            session.set_text("one.md", &journal);
+            ways.insert(way.join(" "), (words, session.check(day, None)));
+        }
+    }
+    let (mut all, mut told) = (BTreeSet::new(), 0);
+    for (n, (farm, mut session, days)) in farms().into_iter().enumerate() {
+        let today = *days.last().unwrap();
+        let checked = session.check(today, Some(today));
+        for (words, example) in ways.values().skip(n % SOME).step_by(SOME) {
+            let Some(words) = of_farm(words, example, &checked, n) else { continue };
+            let wrong = match session.recipe(&words, today, Some(today)) {
+                Ok((recipe, _)) => faults_of(&recipe, &checked),
+                Err(_) => continue,
+            };
+            told += 1;
+            all.extend(wrong.into_iter().map(|w| format!("{farm} on {today}: {words}: {w}")));
+        }
+    }
+    assert!(told > 50, "only {told} were told");
+    assert!(all.is_empty(), "{} in all\n{}", all.len(), Vec::from_iter(all).join("\n"));
 }
 
 #[test]

@@ -95,6 +95,8 @@ pub struct Diagnostic {
     pub secondary: Vec<Label>,
     /// What it is about (`lot tern-26`), the subject `allow` and `why` know it by.
     pub about: Vec<String>,
+    /// What the line it stands at would begin, were it read (`lot tern-26`).
+    pub begins: Vec<String>,
     /// Remarks, by kind in order.
     pub remarks: Vec<Remark>,
     /// Corrections that can be applied as they stand.
@@ -113,6 +115,7 @@ impl Diagnostic {
             primary: None,
             secondary: Vec::new(),
             about: Vec::new(),
+            begins: Vec::new(),
             remarks: Vec::new(),
             fixes: Vec::new(),
             folded: Vec::new(),

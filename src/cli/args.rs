@@ -206,6 +206,9 @@ pub struct Why {
     /// A folder of Markdown files, one file, or - for standard input
     #[arg(value_name = "PATH")]
     pub path: Option<PathBuf>,
+    /// The path, after a name of two words.
+    #[arg(hide = true)]
+    pub third: Option<PathBuf>,
     /// A sentence that does not hold, or CODE NAME: show what is missing for it
     #[arg(long, value_name = "SENTENCE")]
     pub not: Option<String>,
@@ -227,9 +230,12 @@ pub struct Trace {
     /// Also tell what it is made up of, and what it may hold, on this day
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub on: Option<NaiveDate>,
-    /// Where the journal is.
-    #[command(flatten)]
-    pub at: Where,
+    /// A folder of Markdown files, one file, or - for standard input
+    #[arg(value_name = "PATH")]
+    pub path: Option<PathBuf>,
+    /// The path, after a name of two words.
+    #[arg(hide = true)]
+    pub third: Option<PathBuf>,
 }
 
 /// Options of `recipe`.

@@ -21,11 +21,13 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
     if let Some(sentence) = &asked.not {
         return why_not(common, asked, sentence);
     }
+    let what = asked.what.as_deref().unwrap_or("");
+    let (name, path) = with_kind(what, asked.path.as_deref(), asked.third.as_deref())?;
     if let Some(entry) = &asked.what_if {
-        return what_if(common, asked, entry);
+        let name = asked.what.is_some().then_some(&*name);
+        return what_if(common, name, path, entry);
     }
-    let (name, path) =
-        either_way(asked.what.as_deref().unwrap_or(""), asked.path.as_deref().unwrap_or(Path::new(".")));
+    let (name, path) = either_way(&name, path.unwrap_or(Path::new(".")));
     let (checked, whole) = check(common, path);
     let why = checked.why(name).map_err(Failure::Said)?;
     say(&match common.format {
@@ -33,6 +35,26 @@ pub fn why(common: &Common, asked: &Why) -> Result<End, Failure> {
         _ => show::why::why(&why, &checked.sources, asked.whole, &style(common).of(path)),
     })?;
     Ok(ended(whole))
+}
+
+/// A name and a path, where the name may be two words: `bed b-1` is the kind and the name of one thing.
+fn with_kind<'a>(
+    first: &str,
+    second: Option<&'a Path>,
+    third: Option<&'a Path>,
+) -> Result<(String, Option<&'a Path>), Failure> {
+    let name = second.and_then(Path::to_str).filter(|_| Session::is_kind(first));
+    match (name, third) {
+        (Some(name), Some(_)) => Ok((format!("{first} {name}"), third)),
+        (Some(name), None) if name != "-" && second.is_some_and(|path| !path.exists()) => {
+            Ok((format!("{first} {name}"), None))
+        }
+        (_, None) => Ok((first.to_owned(), second)),
+        (_, Some(third)) => Err(Failure::Said(format!(
+            "`{}` is more than this reads: one name, and where the journal is",
+            third.display()
+        ))),
+    }
 }
 
 /// A name and a path, in whichever order they were given: the path is the one that is there.
@@ -47,11 +69,11 @@ fn either_way<'a>(name: &'a str, path: &'a Path) -> (&'a str, &'a Path) {
 
 /// How chances would move if an entry were written. What stands alone beside it is the path if there is
 /// such a path, else a name.
-fn what_if(common: &Common, asked: &Why, entry: &str) -> Result<End, Failure> {
-    let (name, path) = match (&asked.what, &asked.path) {
-        (Some(name), Some(path)) => (Some(name.as_str()), path.as_path()),
+fn what_if(common: &Common, name: Option<&str>, path: Option<&Path>, entry: &str) -> Result<End, Failure> {
+    let (name, path) = match (name, path) {
+        (Some(name), Some(path)) => (Some(name), path),
         (Some(one), None) if one == "-" || Path::new(one).exists() => (None, Path::new(one)),
-        (Some(name), None) => (Some(name.as_str()), Path::new(".")),
+        (Some(name), None) => (Some(name), Path::new(".")),
         (None, _) => (None, Path::new(".")),
     };
     let mut session = Session::new();
@@ -89,7 +111,8 @@ fn why_not(common: &Common, asked: &Why, sentence: &str) -> Result<End, Failure>
 /// # Errors
 /// When it names nothing known, or the answer cannot be written.
 pub fn trace(common: &Common, asked: &Trace) -> Result<End, Failure> {
-    let (name, path) = either_way(&asked.name, &asked.at.path);
+    let (name, path) = with_kind(&asked.name, asked.path.as_deref(), asked.third.as_deref())?;
+    let (name, path) = either_way(&name, path.unwrap_or(Path::new(".")));
     let (checked, whole) = check(common, path);
     let trace = match asked.on {
         Some(day) => checked.trace_on(name, day),

@@ -140,14 +140,14 @@ impl Cautions {
 }
 
 /// Why an action is asked for, and how pressing that is: what its page says about the same thing, else about
-/// the same entries, else what the page is for.
+/// the same entries, else what the page is for; then nothing of it is found, which is said and told.
 pub fn reason(
     known: &Known<'_>,
     code: &str,
     values: &[Value],
     entries: &BTreeSet<EntryId>,
     findings: &[Finding<'_>],
-) -> (String, Severity) {
+) -> (String, Severity, bool) {
     let of_page = || findings.iter().filter(|f| *f.diagnostic.code == *code);
     let names = |f: &&Finding<'_>| values.iter().any(|v| f.named.contains(v));
     let shared = |f: &&Finding<'_>| f.entries.intersection(entries).count();
@@ -159,10 +159,12 @@ pub fn reason(
         of_page().find(|f| shared(f) == most)
     });
     if let Some(finding) = said {
-        return (finding.diagnostic.message.clone(), finding.diagnostic.severity);
+        return (finding.diagnostic.message.clone(), finding.diagnostic.severity, false);
     }
     let severity = known.pages.iter().find(|p| *p.code == *code).and_then(|p| p.severity);
-    (section(known, code, "Why it matters"), severity.unwrap_or(Severity::Hint))
+    let why = section(known, code, "Why it matters");
+    let reason = format!("asked for before anything is found: {why}").trim_end_matches([':', ' ']).to_owned();
+    (reason, severity.unwrap_or(Severity::Hint), true)
 }
 
 /// The first sentence under a heading of a page; nothing where there is none.

@@ -166,7 +166,7 @@ fn of_reading(known: &Known<'_>, subject: &Subject, report: &Report) -> Vec<Clai
     let by_rule = |code: &str| known.program.rules.iter().any(|r| *r.page == *code);
     let named = name(known, subject);
     let meant = |d: &Diagnostic| match subject {
-        Subject::Value(_) => d.about.contains(&named),
+        Subject::Value(_) => d.about.contains(&named) || d.begins.contains(&named),
         Subject::Code(code) => *d.code == **code,
         Subject::Line(line) => d.primary.iter().any(|l| subject::touches(*line, l.loc)),
         Subject::Entry(id) => {

@@ -59,6 +59,12 @@ impl Report {
         self.matters.iter().map(|m| m.jobs.len()).sum()
     }
 
+    /// How many of them stand under no finding: they are asked for before anything is found.
+    pub fn jobs_ahead(&self) -> usize {
+        let ahead = |n: &usize| self.actions.get(*n).is_some_and(|a| a.ahead);
+        self.matters.iter().flat_map(|m| &m.jobs).filter(|job| job.actions.iter().all(ahead)).count()
+    }
+
     /// The actions still to do, in due order.
     pub fn open_actions(&self) -> impl Iterator<Item = &Action> {
         self.actions.iter().filter(|a| a.state == ActionState::Open)

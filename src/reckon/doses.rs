@@ -89,7 +89,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::reckon::decay;
+    use crate::reckon::decay::halvings;
 
     fn dose(day: f64, level: f64) -> Dose {
         Dose { day, level: Interval::new(level, level), fades: true }
@@ -102,7 +102,7 @@ mod tests {
         let h = HalfLife::from_range(9.0, 256.0).expect("a range");
         for p in [0.5, 0.9, 0.95] {
             let ours = day_under(&[dose(0.0, 55.0)], 0.2, h, p);
-            assert_eq!(ours, decay::days_until(55.0, 0.2, h, p));
+            assert_eq!(ours, halvings(55.0, 0.2).map(|n| (n * h.quantile(p)).ceil()));
         }
         // The ends of the range are the 5th and 95th percentile, so 95 % is the published 256 days.
         assert_eq!(day_under(&[dose(0.0, 55.0)], 1.0, h, 0.95), Some(1481.0));

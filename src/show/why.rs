@@ -47,10 +47,19 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
     }
     out.push_str(&ranking::rankings(&why.rankings, sources, style));
     if why.claims.is_empty() {
-        let none =
-            if why.page.is_some() { "Nothing of this kind is found." } else { "Nothing is found about it." };
+        let open = why.actions.iter().any(|a| a.state == ActionState::Open);
+        let none = match (why.page.is_some(), open) {
+            (true, true) => {
+                let due = style.command("due");
+                format!(
+                    "Nothing of this kind is found so far, so it does not stand among the findings; what is asked for ahead stands in {due} and below."
+                )
+            }
+            (true, false) => "Nothing of this kind is found.".to_owned(),
+            (false, _) => "Nothing is found about it.".to_owned(),
+        };
         out.push('\n');
-        out.push_str(&lines::paragraph(0, none, style));
+        out.push_str(&lines::paragraph(0, &none, style));
     }
     for claim in &why.claims {
         out.push('\n');

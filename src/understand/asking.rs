@@ -7,7 +7,11 @@
 use std::sync::Arc;
 
 use super::{
-    lexicon::{Vocabulary, kinds::suits, number_forms},
+    lexicon::{
+        Vocabulary,
+        kinds::{KINDS, suits, usual_kind},
+        number_forms,
+    },
     rulebook::{Lines, ask, asked_of},
 };
 use crate::{
@@ -22,7 +26,7 @@ use crate::{
         diary::Diary,
         page::{Page, PageKind},
         program::{Fact, FactSource, Program},
-        sentence::{Part, Sentence, SentenceId},
+        sentence::{Blank, Part, Sentence, SentenceId},
     },
 };
 
@@ -365,7 +369,8 @@ fn named(text: &str, name: &str, near: bool, cx: &Context<'_>) -> Result<Value, 
     let things = || cx.diary.things.iter().map(|t| &t.thing);
     let of_words = cx.vocabulary.spellings(of).next().is_some();
     let of_things = things().any(|t| suiting(&t.kind));
-    let open = !of_words && !of_things;
+    // What is of a kind that the journal lacks is of no other kind.
+    let open = !of_words && !of_things && !KINDS.iter().any(|(kind, _)| suiting(kind));
     let asked = fold(text);
     let called = |t: &crate::measure::value::Thing| {
         asked == fold(&t.name) || asked == fold(&format!("{} {}", t.kind, t.name))
@@ -405,11 +410,42 @@ fn told(why: &str, ways: &[Way], nearest: &Way, cx: &Context<'_>) -> String {
         let lead = if way.beside { "    " } else { "  haulm recipe " };
         out.push_str(&format!("\n{lead}{}", way.shown()));
     }
-    let page = cx.pages.iter().find(|p| p.code == nearest.page && p.kind == PageKind::Recipe);
-    if let Some(ask) = page.and_then(|p| p.examples.iter().find_map(|e| e.ask.as_ref())) {
-        out.push_str(&format!("\nas in\n  haulm recipe {}", ask.text));
+    if let Some(ask) = called(nearest, cx).or_else(|| shown_and_read(ways, nearest, cx)) {
+        out.push_str(&format!("\nas in\n  haulm recipe {ask}"));
     }
     out
+}
+
+/// A way of asking with the journal's own names in it, the latest of each kind. `None` where it asks for more than
+/// names, or the journal lacks one.
+fn called(way: &Way, cx: &Context<'_>) -> Option<String> {
+    let name = |blank: &Blank| {
+        let of = blank.name.rsplit('_').next()?;
+        let several = of.to_uppercase();
+        let suiting = |kind: &str| suits(of, kind) || suits(&several, kind);
+        // Of the things that suit, one of the usual kind says best what is meant.
+        let usual = |kind: &str| kind == of || kind == usual_kind(&several);
+        let begun = cx.diary.things.iter().filter(|t| t.began.is_some() && suiting(&t.thing.kind));
+        let latest = begun.max_by_key(|t| (usual(&t.thing.kind), t.began.map(|(_, entry)| entry)))?;
+        (blank.takes == BlankType::Name).then(|| latest.thing.name.to_string())
+    };
+    let blanks: Option<Vec<String>> = way.sentence.blanks.iter().map(name).collect();
+    let words = Sentence { parts: way.parts().to_vec(), ..way.sentence.clone() };
+    blanks.filter(|b| !b.is_empty()).map(|b| words.filled(|n| b.get(n).cloned().unwrap_or_default()))
+}
+
+/// What an example of the page asks, if it could be asked of this journal as well.
+fn shown_and_read(ways: &[Way], nearest: &Way, cx: &Context<'_>) -> Option<String> {
+    let page = cx.pages.iter().find(|p| p.code == nearest.page && p.kind == PageKind::Recipe)?;
+    let asks = page.examples.iter().filter(|e| e.must_fire).filter_map(|e| e.ask.as_ref());
+    let read = |beside: bool, words: &[&str]| {
+        best(ways.iter().filter(|w| w.beside == beside && w.page == nearest.page), words, cx).is_ok()
+    };
+    let mut asks = asks.filter(|ask| {
+        let mut clauses = cut(&ask.text).into_iter();
+        clauses.next().is_some_and(|main| read(false, &main)) && clauses.all(|clause| read(true, &clause))
+    });
+    asks.next().map(|ask| ask.text.to_string())
 }
 
 /// What went wrong where no recipe begins so.

@@ -121,3 +121,78 @@ fn mushrooms_are_sold_and_given_from_their_batch() {
         notes.haulm(&["check", "--all", "--format", "short", "--today", "2026-05-20"]).says_nothing_of(code);
     }
 }
+
+#[test]
+fn a_slot_of_few_words_lists_them_and_keeps_the_growers_own_line() {
+    let trial = "## 2026-03-06\n- laid out trial m-1 on north-1, 4 plots\n";
+    let lines = "- chose straw for north-1\n- assigned plots 1, 4 of trial m-1 to wine cap straw\n";
+    let notes = Notes::with(&[("notes.md", &format!("{PLACE}{trial}{lines}"))]);
+    let told = notes.haulm(&["check", "--today", "2026-03-20"]).ended(1);
+    let told = told.says("- chose \u{2026} for north-1").says("haulm words \"way of repair\"");
+    let told = told.says("- assigned plots 1, 4 of trial m-1 to \u{2026}").says("wine cap chips");
+    assert_eq!(told.out.matches("read so far: plots 1, 4 of trial m-1").count(), 1, "{}", told.out);
+    told.says_nothing_of("plots 1, 4 of trial m-1; plots");
+}
+
+#[test]
+fn what_a_line_that_could_not_be_read_would_have_begun_points_at_that_line() {
+    let unread = "- received nice stuff as lot c-4\n- spread lot c-4 on north-1, 1 in deep\n";
+    let slip = "- recieved 6 yd3 compost as lot c-9\n- spread lot c-9 on north-2, 1 in deep\n";
+    check(&format!("## 2026-03-06\n{unread}{slip}"))
+        .says("lot c-4 is not known: notes.md:8 begins it, and could not be read")
+        .says("lot c-9 is not known: notes.md:10 begins it, and could not be read")
+        .says_nothing_of("has come in");
+}
+
+#[test]
+fn pots_that_nobody_called_a_test_and_plants_that_were_burnt_are_read_or_met() {
+    let compost = "## 2026-03-06\n- received 6 yd3 compost as lot c-1\n";
+    check(&format!("{compost}- put 4 runner beans in pots of the new compost to see\n"))
+        .says("speaks of runner bean in pots of compost");
+    check(&format!("{compost}- put beans in 4 pots of lot c-1\n")).says("speaks of bean in pots of lot c-1");
+    check(&format!("{compost}- burned the old tomatoes from north-1\n"))
+        .says("`old tomatoes` is no word I know");
+    check(&format!("{compost}- burned the tomatoes from north-1\n- burned my hand\n"))
+        .says_nothing_of("read-as-prose");
+}
+
+#[test]
+fn what_is_asked_for_before_anything_is_found_says_so_everywhere() {
+    let lot =
+        "## 2026-03-14\n- received 6 yd3 compost as lot tern-26 from Tern Quay, made from horse manure\n";
+    let notes = Notes::with(&[("notes.md", &format!("{PLACE}{lot}"))]);
+    let day = ["--today", "2026-03-16"];
+    notes.haulm(&[&["check"], &day[..]].concat()).says("before anything is found (haulm due)");
+    notes.haulm(&[&["due"], &day[..]].concat()).says("asked for before anything is found: Some weedkillers");
+    notes
+        .haulm(&[&["why", "untested-lot"], &day[..]].concat())
+        .says("so it does not stand among the findings")
+        .says("pot a bean test of lot tern-26");
+}
+
+#[test]
+fn a_thing_may_be_named_by_its_kind_and_name_as_two_words() {
+    let notes = Notes::with(&[("notes/one.md", &format!("{PLACE}## 2026-03-14\n- watered north-1\n"))]);
+    for command in ["why", "trace"] {
+        notes
+            .haulm(&[command, "bed", "north-1", "notes", "--today", "2026-03-16"])
+            .ended(0)
+            .says("bed north-1");
+        notes
+            .haulm(&[command, "north-1", "notes", "more"])
+            .ended(2)
+            .complains("`more` is more than this reads");
+    }
+}
+
+#[test]
+fn the_example_of_a_recipe_could_be_asked_here() {
+    let lot = "## 2026-03-14\n- received 6 yd3 compost as lot tern-26 from Tern Quay\n";
+    let notes = Notes::with(&[("notes.md", &format!("{PLACE}{lot}"))]);
+    let asked =
+        |words: &[&str]| notes.haulm(&[&["recipe", "--today", "2026-03-16"], words].concat()).ended(2);
+    asked(&["heat", "north"])
+        .complains("knows no batch `north`")
+        .complains("as in\n  haulm recipe heat at 65 C");
+    asked(&["spread", "tern-62", "on", "north-1"]).complains("haulm recipe spread tern-26 on north-2");
+}

@@ -2,8 +2,11 @@
 
 #![allow(clippy::panic)]
 
+#[path = "../bare/mod.rs"]
+mod bare;
 mod hostile;
 mod laws;
+mod numbers;
 mod renaming;
 mod script;
 mod sessions;

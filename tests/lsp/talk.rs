@@ -31,6 +31,11 @@ pub fn today() -> NaiveDate {
 impl Talk {
     /// A server that has not been told anything.
     pub fn new() -> Self {
+        Self::on(today)
+    }
+
+    /// The same, on another day.
+    pub fn on(today: fn() -> NaiveDate) -> Self {
         let (client, connection) = Connection::memory();
         let server = std::thread::spawn(move || lsp::run(&connection, today));
         // The connection holds no message back, so neither side may stop reading while it writes.

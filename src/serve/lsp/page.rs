@@ -161,7 +161,7 @@ fn about(round: &Round, said: &Said<'_>) -> String {
     let rules = &checked.program.rules;
     let named = |rules: Vec<&Rule>| -> String {
         let names: BTreeSet<String> =
-            rules.iter().map(|r| format!("{} {}", plain(&r.page), r.number)).collect();
+            rules.iter().map(|r| format!("rule {} of {}", r.number, plain(&r.page))).collect();
         listed(names)
     };
     let concludes: Vec<&Rule> = rules.iter().filter(|r| says(r) == Some(said.id)).collect();

@@ -30,7 +30,7 @@ use super::lexicon::{
 };
 use crate::{
     base::{
-        diagnostic::Diagnostic,
+        diagnostic::{Diagnostic, Severity},
         name::fold,
         span::{FileId, Loc, Span},
     },
@@ -214,7 +214,15 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
             reader.said = prose(reader).into_iter().collect();
             return None;
         }
-        let groups = reader.finish()?;
+        let Some(groups) = reader.finish() else {
+            // What it would have begun is looked for elsewhere, where the reason is not seen.
+            let fills = reader.drafts.iter().flat_map(|d| &d.fills).map(|f| (&*f.slot, &f.filler));
+            let begun = say::begun(reader.frame, fills);
+            for said in reader.said.iter_mut().filter(|d| d.severity == Severity::Error) {
+                said.begins.clone_from(&begun);
+            }
+            return None;
+        };
         for (from, to) in reader.unread.clone() {
             let said = told::unread(reader, from, to);
             reader.said.push(said);
@@ -255,6 +263,9 @@ fn prose(reader: &Reader<'_>) -> Option<Diagnostic> {
         return Some(said);
     }
     let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
+    if let Some(said) = fills().filter(|f| !f.sure).find_map(|f| told::lead_unknown(reader, f)) {
+        return Some(said);
+    }
     // `fed hens with lot x`: no talk names a lot, so it is the hens that are not known.
     let named = fills().any(|f| f.sure && names_thing(&f.filler));
     let thing = |slot: &str| {
@@ -263,6 +274,9 @@ fn prose(reader: &Reader<'_>) -> Option<Diagnostic> {
     };
     if let Some(unknown) = fills().find(|f| named && !f.sure && thing(&f.slot)) {
         return Some(told::prose(reader, Some(unknown)));
+    }
+    if let Some(said) = told::pots_filled(reader.line, reader.lex, reader.frames, reader.item.verb_loc) {
+        return Some(said);
     }
     match known_name(reader.line, reader.lex, 0, reader.line.len()) {
         Some(known) => Some(told::counts_for_nothing(reader, known, meant(reader))),
@@ -382,13 +396,17 @@ fn misspelt(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagnos
         .verbs
         .iter()
         .filter_map(|(verb, base)| Some((fits(aside, verb, *base, file, farm)?, verb)))
-        .min_by_key(|(matters, _)| *matters);
-    let best = fit.map(|(_, verb)| verb).or(aside.verbs.first().map(|(verb, _)| verb));
+        .min_by_key(|((matters, _), _)| *matters);
+    let best = fit.as_ref().map(|(_, verb)| *verb).or(aside.verbs.first().map(|(verb, _)| verb));
     let verb = base.map(|(verb, _)| verb).or(best)?;
-    let whole = base.is_none() && fit.is_some_and(|(matters, _)| matters == 0);
+    let whole = base.is_none() && fit.as_ref().is_some_and(|((matters, _), _)| *matters == 0);
+    let begun = fit.filter(|_| whole).map(|((_, begun), _)| begun).unwrap_or_default();
     let rest = Span::new(aside.first.span.end as usize, aside.loc.span.end as usize);
     let known = knows_anything(text(Loc::new(file.file, rest)), base.is_none(), farm.lex);
-    (known || whole).then(|| told::misspelt_verb(aside.first, text(aside.first), verb, whole))
+    (known || whole).then(|| {
+        let said = told::misspelt_verb(aside.first, text(aside.first), verb, whole);
+        Diagnostic { begins: begun, ..said }
+    })
 }
 
 /// An item that names a lot of the farm, or begins one, and is no entry.
@@ -443,7 +461,9 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
         Some(named) if reads_whole(&mut reader) => {
             Some(told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
         }
-        _ => pots_seen(aside, farm, line).or_else(|| hurt_seen(aside, farm, frame, line)),
+        _ => pots_seen(aside, farm, line)
+            .or_else(|| hurt_seen(aside, farm, frame, line))
+            .or_else(|| told::pots_filled(line, farm.lex, farm.frames, aside.first)),
     }
 }
 
@@ -510,8 +530,15 @@ fn said_as(aside: &Aside, frame: &Frame, base: bool) -> Item {
     }
 }
 
-/// How much there would be to say of an item if it began with `verb`; `None` if it would be no entry.
-fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_>) -> Option<usize> {
+/// How much there would be to say of an item if it began with `verb`, and what it would begin; `None` if it would be no
+/// entry.
+fn fits(
+    aside: &Aside,
+    verb: &str,
+    base: bool,
+    file: &JournalFile,
+    farm: Farm<'_>,
+) -> Option<(usize, Vec<String>)> {
     let frame = farm.frames.get(verb)?;
     let item = Item { written: verb.into(), ..said_as(aside, frame, base) };
     if is_plural(verb) {
@@ -519,10 +546,11 @@ fn fits(aside: &Aside, verb: &str, base: bool, file: &JournalFile, farm: Farm<'_
     }
     let line = Line::of(file, &item);
     let mut reader = Reader::new(farm, frame, &item, &line, days_of(&item));
-    entry(&mut reader, 0)?;
+    let entry = entry(&mut reader, 0)?;
     // A verb that can stand alone, or takes any words, fits any line.
     let alone = bookkeeping::takes_rest(frame) || item.pieces.is_empty();
-    Some(reader.said.len() + usize::from(alone))
+    let fills = entry.groups.iter().flat_map(|g| &g.slots).map(|f| (&*f.slot, &f.filler));
+    Some((reader.said.len() + usize::from(alone), say::begun(frame, fills)))
 }
 
 /// Whether a known lot, place or test stands in a stretch of prose; with `slip`, a word of the tables or

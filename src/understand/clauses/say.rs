@@ -3,6 +3,8 @@
 //! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
+use std::collections::BTreeSet;
+
 use super::{
     reader::{Draft, Reader, Take},
     told,
@@ -45,12 +47,15 @@ pub fn listed(items: &[String], last: &str) -> String {
 }
 
 /// What a slot wants, as words after "does not say".
-fn wanted(slot: &Slot) -> &'static str {
+fn wanted(slot: &Slot) -> String {
     if slot.takes.contains(&Takes::CountOf) {
-        return "how many pots were hurt or seeds came up, the grades, or the heights";
+        return "how many pots were hurt or seeds came up, the grades, or the heights".to_owned();
     }
     let mut wants = "more";
     for takes in slot.takes.iter().rev() {
+        if let Some(kind) = of_table(takes) {
+            return format!("which {kind}");
+        }
         wants = match takes {
             Takes::Thing(group) => match &**group {
                 "LOT" => "which lot or material",
@@ -95,7 +100,58 @@ fn wanted(slot: &Slot) -> &'static str {
             _ => wants,
         };
     }
-    wants
+    wants.to_owned()
+}
+
+/// The kind of word that a slot takes, where tables alone say what there is of it.
+fn of_table(takes: &Takes) -> Option<&str> {
+    let Takes::Word(kind) = takes else { return None };
+    let many = matches!(&**kind, "crop" | "sign" | "material" | "substance" | "strain");
+    (!many).then_some(kind)
+}
+
+/// How many words of a kind are told at most; of more only the command that lists them.
+const WORDS: usize = 12;
+
+/// The words that can fill what is lacking, and the command that tells what else each is called.
+fn choices(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
+    let kind = lacking.iter().flat_map(|s| &s.takes).find_map(of_table)?;
+    let words: BTreeSet<&str> = reader.lex.words.spellings(kind).map(|(_, word)| word).collect();
+    let words: Vec<String> = words.into_iter().map(str::to_owned).collect();
+    let quoted = if kind.contains(' ') { format!("\"{kind}\"") } else { kind.to_owned() };
+    match words.len() {
+        0 => None,
+        1..=WORDS => {
+            let all = listed(&words, "or");
+            Some(format!("it may be {all}; `haulm words {quoted}` tells what else each is called"))
+        }
+        _ => Some(format!("`haulm words {quoted}` lists them")),
+    }
+}
+
+/// The grower's own line with a gap in place of the words that are not read, where these stand for the one thing that
+/// is lacking and a table says what there is.
+fn gap_for_unread(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
+    let ([slot], [(from, to)]) = (lacking, reader.unread.as_slice()) else { return None };
+    slot.takes.iter().find_map(of_table)?;
+    let led = slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(*from, w)));
+    let (whole, gap) = (reader.item.loc.span, reader.line.loc(from + usize::from(led), *to).span);
+    let cut = |from: u32, to: u32| reader.line.text.get(from as usize..to as usize).unwrap_or("");
+    let line = format!("{}\u{2026}{}", cut(whole.start, gap.start), cut(gap.end, whole.end));
+    Some(format!("- {}", line.split_whitespace().collect::<Vec<_>>().join(" ")))
+}
+
+/// The names of what an entry with these slots filled begins.
+pub fn begun<'f>(frame: &Frame, filled: impl Iterator<Item = (&'f str, &'f Filler)>) -> Vec<String> {
+    let begins =
+        |slot: &str| frame.slot(slot).is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::New(_))));
+    let names: BTreeSet<String> = filled
+        .filter_map(|(slot, filler)| match filler {
+            Filler::Value(Value::Thing(thing)) if begins(slot) => Some(display::thing(thing)),
+            _ => None,
+        })
+        .collect();
+    names.into_iter().collect()
 }
 
 /// The entry leaves out what its verb needs.
@@ -108,7 +164,7 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
         .iter()
         .map(|s| match arm.filter(|_| s.takes.contains(&Takes::CountOf)) {
             Some(of) => format!("how many pots {of} were hurt"),
-            None => wanted(s).to_owned(),
+            None => wanted(s),
         })
         .collect();
     let verb = if reader.frame.kind == FrameKind::Place { &reader.item.written } else { &reader.frame.verb };
@@ -118,20 +174,27 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
         format!("This `{verb}` does not say {}", listed(&wants, "and")),
     )
     .at(reader.item.loc, listed(&wants, "and") + "?");
-    let read: Vec<String> = draft
-        .fills
-        .iter()
-        .map(|f| {
-            let (slot, written) = (f.slot.replace('_', " "), reader.written(f.loc));
-            if written.starts_with(&*slot) { written } else { format!("{slot} {written}") }
-        })
-        .collect();
+    // Of what is named in one stretch, as the plots of a trial are, the stretch is told once.
+    let mut read: Vec<String> = Vec::new();
+    let words = draft.fills.iter().map(|f| {
+        let (slot, written) = (f.slot.replace('_', " "), reader.written(f.loc));
+        if written.starts_with(&*slot) { written } else { format!("{slot} {written}") }
+    });
+    for words in words {
+        if !read.contains(&words) {
+            read.push(words);
+        }
+    }
     let example = &reader.frame.example;
     let own = || example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
     let counts = lacking.iter().any(|s| s.takes.contains(&Takes::CountOf));
     let right = counts.then(|| with_gaps(reader)).flatten();
-    let right = right.or_else(|| told::leadless(reader, lacking).map(|l| l.line)).or_else(own);
+    let right = right.or_else(|| told::leadless(reader, lacking).map(|l| l.line));
+    let right = right.or_else(|| gap_for_unread(reader, lacking)).or_else(own);
     out = out.remark(RemarkKind::Write, right.unwrap_or_else(|| right_line(reader.frame)));
+    if let Some(choices) = choices(reader, lacking) {
+        out = out.remark(RemarkKind::Note, choices);
+    }
     if !read.is_empty() {
         out = out.remark(RemarkKind::Note, format!("read so far: {}", read.join("; ")));
     }

@@ -20,10 +20,10 @@ use crate::{
     },
     measure::date::weekday_name,
     model::{
-        frame::{Frame, FrameKind, Lead, Slot, Takes},
+        frame::{Frame, FrameKind, Frames, Lead, Need, Slot, Takes},
         journal::{JournalFile, PieceKind},
     },
-    understand::lexicon::kinds::PLACES,
+    understand::lexicon::{Lexicon, Line, kinds::PLACES},
 };
 
 /// A stretch of an otherwise good entry that no clause takes.
@@ -155,6 +155,37 @@ pub fn prose(reader: &Reader<'_>, about: Option<&Fill>) -> Diagnostic {
     .remark(RemarkKind::Note, "that line goes under The place; the entry is read once it stands there")
 }
 
+/// `pulled the old tomatoes`: something unknown whose last word is one that belongs there, and the grower's own line
+/// without what stands before that word.
+pub fn lead_unknown(reader: &Reader<'_>, unknown: &Fill) -> Option<Diagnostic> {
+    let slot = reader.frame.slot(&unknown.slot).filter(|s| s.need != Need::May)?;
+    let kinds: Vec<&str> = slot
+        .takes
+        .iter()
+        .filter_map(|t| match t {
+            Takes::Word(kind) => Some(&**kind),
+            _ => None,
+        })
+        .collect();
+    let (line, span) = (reader.line, unknown.loc.span);
+    let known = (0..line.len()).find_map(|n| {
+        let (_, next) = reader.lex.word_at(line, n, line.len(), &kinds)?;
+        let word = line.loc(n, next).span;
+        (span.start < word.start && word.end == span.end).then_some(word.start)
+    })?;
+    let whole = reader.item.loc.span;
+    let cut = |from: u32, to: u32| line.text.get(from as usize..to as usize).unwrap_or("");
+    let words = format!("{}{}", cut(whole.start, span.start), cut(known, whole.end));
+    let line = format!("- {}", words.split_whitespace().collect::<Vec<_>>().join(" "));
+    let written = reader.written(unknown.loc);
+    let message = format!("Read as prose, so it counts for nothing: `{written}` is no word I know");
+    Some(
+        say("read-as-prose", Severity::Warn, message)
+            .at(unknown.loc, "not known here")
+            .remark(RemarkKind::Write, line),
+    )
+}
+
 /// A place of the farm before which the word that leads to it is missing.
 pub struct Leadless<'a> {
     /// The word.
@@ -279,6 +310,40 @@ pub fn pots_seen(first: Loc, frame: &Frame) -> Diagnostic {
     );
     say("read-as-prose", Severity::Hint, message).at(first, "no verb").remark(RemarkKind::Write, right)
 }
+
+/// `put 4 runner beans in pots of the new compost`: pots of some stuff, and a crop, where nothing says that they are a
+/// test. How far behind `pots of` the stuff may stand is [`NEAR`].
+pub fn pots_filled(line: &Line<'_>, lex: &Lexicon, frames: &Frames, first: Loc) -> Option<Diagnostic> {
+    let end = line.len();
+    let at = (1..end).find(|n| line.is(*n, "of") && matches!(line.word(n - 1), "pot" | "pots"))?;
+    let word =
+        |from: usize, to: usize, kind: &str| (from..to).find_map(|n| lex.word_at(line, n, end, &[kind]));
+    let near = at + 1..end.min(at + 1 + NEAR);
+    let lot = near.clone().find_map(|n| {
+        let (known, _) = lex.name_at(line, n, end, |k| k == "lot").filter(|(k, _)| k.began.is_some())?;
+        Some(format!("lot {}", known.thing.name))
+    });
+    let severity = if lot.is_some() { Severity::Warn } else { Severity::Hint };
+    let stuff = lot.or_else(|| Some(word(near.start, near.end, "material")?.0.to_string()))?;
+    let (crop, _) = word(0, at, "crop").or_else(|| word(at, end, "crop"))?;
+    let frame = frames.frames.iter().find(|f| f.slots.iter().any(|s| s.takes.contains(&Takes::Pots)))?;
+    let message =
+        format!("This speaks of {crop} in pots of {stuff} and is read as prose, so it counts for nothing");
+    let right =
+        format!("- {} \u{2026} pots of {crop} in {stuff} as test \u{2026}, \u{2026} seeds each", frame.verb);
+    let note = format!(
+        "if it is a test, pots of {crop} in stuff you trust belong beside it: `haulm recipe bean-test`"
+    );
+    Some(
+        say("read-as-prose", severity, message)
+            .at(first, "not taken for an entry")
+            .remark(RemarkKind::Write, right)
+            .remark(RemarkKind::Note, note),
+    )
+}
+
+/// How many words behind `pots of` stuff is looked for: `pots of the new compost`.
+const NEAR: usize = 4;
 
 /// A crop and what may have been seen on it, with no verb. `None` without a sign.
 pub fn hurt_seen(

@@ -10,8 +10,10 @@ use std::{
 
 use crate::{
     base::{
-        diagnostic::{Diagnostic, RemarkKind, Severity},
+        diagnostic::{Diagnostic, Label, RemarkKind, Severity},
         name::{find_name, fold, nearest},
+        source::Sources,
+        span::Loc,
     },
     measure::{
         date::{Days, long, words},
@@ -116,6 +118,22 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
             );
             break;
         }
+    }
+}
+
+/// Points at the line that would have begun a thing, where that line could not be read: there is the reason, and not where
+/// the thing is named.
+pub fn begun_unread(said: &mut [Diagnostic], sources: &Sources) {
+    let lines: Vec<(String, Loc)> =
+        said.iter().filter_map(|d| Some((d.begins.first()?.clone(), d.primary.as_ref()?.loc))).collect();
+    for d in said.iter_mut().filter(|d| &*d.code == "unknown-name") {
+        let Some((shown, loc)) = lines.iter().find(|(shown, _)| d.about.first() == Some(shown)) else {
+            continue;
+        };
+        d.message = format!("{shown} is not known: {} begins it, and could not be read", sources.place(*loc));
+        d.remarks.clear();
+        d.fixes.clear();
+        d.secondary.insert(0, Label { loc: *loc, text: "mend this line first".to_owned() });
     }
 }
 

@@ -26,6 +26,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use chrono::NaiveDate;
 
 use checks::Circles;
+pub use checks::begun_unread;
 use facts::Said;
 pub use phrases::Phrases;
 use written::Counted;

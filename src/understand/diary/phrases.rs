@@ -114,7 +114,7 @@ fn find(frames: &Frames, program: &Program) -> Phrases {
 }
 
 fn unhurt(program: &Program, ids: &FxHashMap<String, SentenceId>) -> BTreeSet<Arc<str>> {
-    let Some(ranks) = ids.get("severity {} ranks {}") else { return BTreeSet::new() };
+    let Some(ranks) = ids.get("severity {} is {} steps worse than fine") else { return BTreeSet::new() };
     let facts = program.facts.iter().filter(|f| f.sentence == *ranks);
     facts
         .filter_map(|f| match f.values.as_slice() {

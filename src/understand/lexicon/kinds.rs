@@ -6,7 +6,7 @@
 pub use super::marks::kind_word;
 
 /// Kind words with their plurals.
-pub(super) const KINDS: &[(&str, &str)] = &[
+pub const KINDS: &[(&str, &str)] = &[
     ("animals", "animals"),
     ("batch", "batches"),
     ("bed", "beds"),
