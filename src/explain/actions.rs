@@ -260,7 +260,7 @@ fn asked(
     let about = if things.is_empty() { key.values.iter().collect() } else { things };
     let blanks: Vec<String> = key.values.iter().map(|v| say::value(known, v)).collect();
     let rule = asks.first().map(|a| a.rule);
-    let (reason, severity, ahead) = attach::reason(known, &key.code, &key.values, &entries, beside.findings);
+    let (reason, severity, alone) = attach::reason(known, &key.code, &key.values, &entries, beside.findings);
     Asked {
         action: Action {
             code: Arc::clone(&key.code),
@@ -277,7 +277,7 @@ fn asked(
             severity: Some(severity),
             state,
             reason,
-            ahead,
+            alone,
             cautions: beside.cautions.about(&key.code, &key.values),
             lines,
             write: rule.and_then(|r| write(r, &key.words)),

@@ -163,7 +163,7 @@ pub fn reason(
     }
     let severity = known.pages.iter().find(|p| *p.code == *code).and_then(|p| p.severity);
     let why = section(known, code, "Why it matters");
-    let reason = format!("asked for before anything is found: {why}").trim_end_matches([':', ' ']).to_owned();
+    let reason = format!("told in due alone: {why}").trim_end_matches([':', ' ']).to_owned();
     (reason, severity.unwrap_or(Severity::Hint), true)
 }
 

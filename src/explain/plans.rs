@@ -79,7 +79,7 @@ fn plan(known: &Known<'_>, entry: &Entry, cautions: &Cautions, findings: &[Findi
         severity: against.map(|f| f.diagnostic.severity),
         state: ActionState::Open,
         reason,
-        ahead: false,
+        alone: false,
         cautions: against.map_or_else(Vec::new, |f| cautions.about(&f.diagnostic.code, &f.about)),
         lines: vec![entry.loc],
         until: None,

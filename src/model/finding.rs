@@ -57,8 +57,8 @@ pub struct Action {
     pub state: ActionState,
     /// Why, in a sentence.
     pub reason: String,
-    /// Whether it is asked for ahead of any finding, so that nothing of it stands among the findings.
-    pub ahead: bool,
+    /// Whether no finding stands behind it, so that it is told among the jobs alone.
+    pub alone: bool,
     /// What can hurt, and whose word goes before ours.
     pub cautions: Vec<String>,
     /// The journal lines it rests on, the one to act on first.

@@ -59,10 +59,10 @@ impl Report {
         self.matters.iter().map(|m| m.jobs.len()).sum()
     }
 
-    /// How many of them stand under no finding: they are asked for before anything is found.
-    pub fn jobs_ahead(&self) -> usize {
-        let ahead = |n: &usize| self.actions.get(*n).is_some_and(|a| a.ahead);
-        self.matters.iter().flat_map(|m| &m.jobs).filter(|job| job.actions.iter().all(ahead)).count()
+    /// How many of them no finding stands behind, so that they are told in the list of jobs alone.
+    pub fn jobs_alone(&self) -> usize {
+        let alone = |n: &usize| self.actions.get(*n).is_some_and(|a| a.alone);
+        self.matters.iter().flat_map(|m| &m.jobs).filter(|job| job.actions.iter().all(alone)).count()
     }
 
     /// The actions still to do, in due order.

@@ -239,11 +239,11 @@ pub fn summary(report: &Report, style: &Style) -> String {
     let jobs = report.jobs();
     if jobs > 0 {
         let due = style.command("due");
-        let ahead = match report.jobs_ahead() {
+        let alone = match report.jobs_alone() {
             0 => String::new(),
-            n => format!(", {n} of them before anything is found"),
+            n => format!(", {n} of them told there alone"),
         };
-        parts.push(format!("{}{ahead} ({due})", count(jobs, "thing to do", "things to do")));
+        parts.push(format!("{} ({due}){alone}", count(jobs, "thing to do", "things to do")));
     }
     let text = parts.join(if style.unicode { " · " } else { "; " });
     let ink = report.worst().map_or(Ink::Well, Ink::Severity);

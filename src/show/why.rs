@@ -52,7 +52,7 @@ pub fn why(why: &Why, sources: &Sources, whole: bool, style: &Style) -> String {
             (true, true) => {
                 let due = style.command("due");
                 format!(
-                    "Nothing of this kind is found so far, so it does not stand among the findings; what is asked for ahead stands in {due} and below."
+                    "Nothing of this kind is found, so check tells nothing of it. What is asked for stands in {due}, and below."
                 )
             }
             (true, false) => "Nothing of this kind is found.".to_owned(),

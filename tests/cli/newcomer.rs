@@ -149,6 +149,7 @@ fn pots_that_nobody_called_a_test_and_plants_that_were_burnt_are_read_or_met() {
     let compost = "## 2026-03-06\n- received 6 yd3 compost as lot c-1\n";
     check(&format!("{compost}- put 4 runner beans in pots of the new compost to see\n"))
         .says("speaks of runner bean in pots of compost");
+    check(&format!("{compost}- laid 4 in lot c-1 on north-1\n")).says_nothing_of("incomplete-entry");
     check(&format!("{compost}- put beans in 4 pots of lot c-1\n")).says("speaks of bean in pots of lot c-1");
     check(&format!("{compost}- burned the old tomatoes from north-1\n"))
         .says("`old tomatoes` is no word I know");
@@ -157,16 +158,16 @@ fn pots_that_nobody_called_a_test_and_plants_that_were_burnt_are_read_or_met() {
 }
 
 #[test]
-fn what_is_asked_for_before_anything_is_found_says_so_everywhere() {
+fn a_job_that_no_finding_stands_behind_says_so_everywhere() {
     let lot =
         "## 2026-03-14\n- received 6 yd3 compost as lot tern-26 from Tern Quay, made from horse manure\n";
     let notes = Notes::with(&[("notes.md", &format!("{PLACE}{lot}"))]);
     let day = ["--today", "2026-03-16"];
-    notes.haulm(&[&["check"], &day[..]].concat()).says("before anything is found (haulm due)");
-    notes.haulm(&[&["due"], &day[..]].concat()).says("asked for before anything is found: Some weedkillers");
+    notes.haulm(&[&["check"], &day[..]].concat()).says("2 of them told");
+    notes.haulm(&[&["due"], &day[..]].concat()).says("told in due alone: Some weedkillers");
     notes
         .haulm(&[&["why", "untested-lot"], &day[..]].concat())
-        .says("so it does not stand among the findings")
+        .says("so check tells nothing of it")
         .says("pot a bean test of lot tern-26");
 }
 
@@ -194,5 +195,5 @@ fn the_example_of_a_recipe_could_be_asked_here() {
     asked(&["heat", "north"])
         .complains("knows no batch `north`")
         .complains("as in\n  haulm recipe heat at 65 C");
-    asked(&["spread", "tern-62", "on", "north-1"]).complains("haulm recipe spread tern-26 on north-2");
+    asked(&["spread", "tern-62", "on", "north-1"]).complains("as in\n  haulm recipe spread tern-26 north-2");
 }

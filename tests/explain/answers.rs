@@ -129,7 +129,7 @@ fn action(s: &Sources, name: &str, by: &str, state: ActionState) -> Action {
         severity: Some(Severity::Warn),
         state,
         reason: format!("{name} goes to bed north-1, and no bean test of it was ever potted"),
-        ahead: false,
+        alone: false,
         cautions: vec!["wash your hands; what the label says goes first".into()],
         lines: vec![at(s, "spring.md", "received 6 yd3"), at(s, "spring.md", "spread lot")],
         until: None,

@@ -15,7 +15,10 @@ use crate::{
         unit::{Dimension, Meant},
         value::Quantity,
     },
-    model::journal::PieceKind,
+    model::{
+        frame::{Lead, Slot, Takes},
+        journal::PieceKind,
+    },
     understand::lexicon::kinds::{PLACES, suits},
 };
 
@@ -125,10 +128,22 @@ impl Reader<'_> {
         ) {
             return true;
         }
+        // `laid 4 in lot straw-1`: what is laid goes into no lot.
+        let stuff = self.line.marks(next).kind.filter(|(kind, _)| matches!(*kind, "lot" | "heap"));
+        if stuff.is_some_and(|(kind, _)| !self.goes_into(kind)) {
+            return true;
+        }
         if self.is_place(next, until) {
             return false;
         }
         self.lex.word_at(self.line, next, until, &["material"]).is_some()
+    }
+
+    /// Whether the verb has a slot that `in` leads and a thing of this kind can fill.
+    fn goes_into(&self, kind: &str) -> bool {
+        let takes = |t: &Takes| matches!(t, Takes::Thing(k) | Takes::Portion(k) if suits(k, kind));
+        let led = |s: &&Slot| s.leads.iter().any(|l| matches!(l, Lead::Word(w) if **w == *"in"));
+        self.frame.slots.iter().filter(led).any(|s| s.takes.iter().any(takes))
     }
 
     /// Whether a known place, or the kind word of a place or holder, stands here.
