@@ -140,7 +140,7 @@ impl Cautions {
 }
 
 /// Why an action is asked for, and how pressing that is: what its page says about the same thing, else about
-/// the same entries, else what the page is for; then nothing of it is found, which is said and told.
+/// the same entries. Else what the page is for: then no finding stands behind it, which the last of the three says.
 pub fn reason(
     known: &Known<'_>,
     code: &str,

@@ -124,8 +124,11 @@ pub fn things(things: &[Named], counting: &[Entry], cx: &Context<'_>, said: &mut
 /// Points at the line that would have begun a thing, where that line could not be read: there is the reason, and not where
 /// the thing is named.
 pub fn begun_unread(said: &mut [Diagnostic], sources: &Sources) {
-    let lines: Vec<(String, Loc)> =
-        said.iter().filter_map(|d| Some((d.begins.first()?.clone(), d.primary.as_ref()?.loc))).collect();
+    let begun = |d: &Diagnostic| {
+        let loc = d.primary.as_ref().map(|label| label.loc);
+        d.begins.iter().filter_map(|name| Some((name.clone(), loc?))).collect::<Vec<_>>()
+    };
+    let lines: Vec<(String, Loc)> = said.iter().flat_map(begun).collect();
     for d in said.iter_mut().filter(|d| &*d.code == "unknown-name") {
         let Some((shown, loc)) = lines.iter().find(|(shown, _)| d.about.first() == Some(shown)) else {
             continue;
