@@ -5,6 +5,7 @@
 //! an entry is done, meant or withdrawn, and what follows from it, is for the diary.
 
 mod bookkeeping;
+mod choices;
 mod common;
 mod finish;
 mod near;
@@ -217,7 +218,7 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
         let Some(groups) = reader.finish() else {
             // What it would have begun is looked for elsewhere, where the reason is not seen.
             let fills = reader.drafts.iter().flat_map(|d| &d.fills).map(|f| (&*f.slot, &f.filler));
-            let begun = say::begun(reader.frame, fills);
+            let begun = choices::begun(reader.frame, fills);
             for said in reader.said.iter_mut().filter(|d| d.severity == Severity::Error) {
                 said.begins.clone_from(&begun);
             }
@@ -550,7 +551,7 @@ fn fits(
     // A verb that can stand alone, or takes any words, fits any line.
     let alone = bookkeeping::takes_rest(frame) || item.pieces.is_empty();
     let fills = entry.groups.iter().flat_map(|g| &g.slots).map(|f| (&*f.slot, &f.filler));
-    Some((reader.said.len() + usize::from(alone), say::begun(frame, fills)))
+    Some((reader.said.len() + usize::from(alone), choices::begun(frame, fills)))
 }
 
 /// Whether a known lot, place or test stands in a stretch of prose; with `slip`, a word of the tables or

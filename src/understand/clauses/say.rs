@@ -3,9 +3,8 @@
 //! Comes in: what was read and what is missing. Goes out: diagnostics with one right line for the
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
-use std::collections::BTreeSet;
-
 use super::{
+    choices::{choices, gap_for_unread, of_table},
     reader::{Draft, Reader, Take},
     told,
 };
@@ -101,57 +100,6 @@ fn wanted(slot: &Slot) -> String {
         };
     }
     wants.to_owned()
-}
-
-/// The kind of word that a slot takes, where tables alone say what there is of it.
-fn of_table(takes: &Takes) -> Option<&str> {
-    let Takes::Word(kind) = takes else { return None };
-    let many = matches!(&**kind, "crop" | "sign" | "material" | "substance" | "strain");
-    (!many).then_some(kind)
-}
-
-/// How many words of a kind are told at most; of more only the command that lists them.
-const WORDS: usize = 12;
-
-/// The words that can fill what is lacking, and the command that tells what else each is called.
-fn choices(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
-    let kind = lacking.iter().flat_map(|s| &s.takes).find_map(of_table)?;
-    let words: BTreeSet<&str> = reader.lex.words.spellings(kind).map(|(_, word)| word).collect();
-    let words: Vec<String> = words.into_iter().map(str::to_owned).collect();
-    let quoted = if kind.contains(' ') { format!("\"{kind}\"") } else { kind.to_owned() };
-    match words.len() {
-        0 => None,
-        1..=WORDS => {
-            let all = listed(&words, "or");
-            Some(format!("it may be {all}; `haulm words {quoted}` tells what else each is called"))
-        }
-        _ => Some(format!("`haulm words {quoted}` lists them")),
-    }
-}
-
-/// The grower's own line with a gap in place of the words that are not read, where these stand for the one thing that
-/// is lacking and a table says what there is.
-fn gap_for_unread(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
-    let ([slot], [(from, to)]) = (lacking, reader.unread.as_slice()) else { return None };
-    slot.takes.iter().find_map(of_table)?;
-    let led = slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(*from, w)));
-    let (whole, gap) = (reader.item.loc.span, reader.line.loc(from + usize::from(led), *to).span);
-    let cut = |from: u32, to: u32| reader.line.text.get(from as usize..to as usize).unwrap_or("");
-    let line = format!("{}\u{2026}{}", cut(whole.start, gap.start), cut(gap.end, whole.end));
-    Some(format!("- {}", line.split_whitespace().collect::<Vec<_>>().join(" ")))
-}
-
-/// The names of what an entry with these slots filled begins.
-pub fn begun<'f>(frame: &Frame, filled: impl Iterator<Item = (&'f str, &'f Filler)>) -> Vec<String> {
-    let begins =
-        |slot: &str| frame.slot(slot).is_some_and(|s| s.takes.iter().any(|t| matches!(t, Takes::New(_))));
-    let names: BTreeSet<String> = filled
-        .filter_map(|(slot, filler)| match filler {
-            Filler::Value(Value::Thing(thing)) if begins(slot) => Some(display::thing(thing)),
-            _ => None,
-        })
-        .collect();
-    names.into_iter().collect()
 }
 
 /// The entry leaves out what its verb needs.
