@@ -4,6 +4,7 @@
 //! [`Checked`]. It touches neither disk nor clock, and whatever the edits were, a check gives what a
 //! fresh session with the same texts gives: of the last check only that is kept which comes out the same.
 
+mod compiled;
 mod entry;
 mod layout;
 mod reading;
@@ -13,18 +14,14 @@ pub mod trial;
 mod upto;
 mod what_if;
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    num::NonZeroUsize,
-    sync::Arc,
-};
+use std::{collections::BTreeMap, sync::Arc};
 
 use chrono::NaiveDate;
+use compiled::{Compiled, PageRead};
 
 use crate::{
     base::{
         diagnostic::Diagnostic,
-        hands,
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
@@ -38,18 +35,12 @@ use crate::{
         frame::Frames,
         journal::JournalFile,
         outcome::Model,
-        page::{Page, PageKind},
-        program::{Fact, FactSource, Program, Rule},
+        page::Page,
+        program::{Fact, FactSource, Program},
         report::Report,
     },
     parse, read,
-    understand::{
-        clauses,
-        diary::{self, Phrases},
-        lexicon::{self, Vocabulary},
-        registry::registry,
-        rulebook::{Lines, in_force, rulebook},
-    },
+    understand::{clauses, diary, lexicon, rulebook::Lines},
 };
 
 /// The stages of a check, in order, for whoever times them.
@@ -84,9 +75,6 @@ impl Stage {
     }
 }
 
-/// So few pages are not worth a core of their own.
-const A_HANDFUL: NonZeroUsize = NonZeroUsize::MIN.saturating_add(15);
-
 /// The texts of a farm and of the rulebook, and what of their reading can be kept.
 #[derive(Debug, Clone)]
 pub struct Session {
@@ -100,6 +88,8 @@ pub struct Session {
     /// The lines of pages, read by the grammar.
     lines: Arc<Lines>,
     compiled: Option<Arc<Compiled>>,
+    /// The built-in pages compiled alone, to add a farm's own to, once these have changed.
+    built_in: Option<Arc<Compiled>>,
     journals: Vec<JournalFile>,
     kept: Kept,
 }
@@ -118,30 +108,6 @@ struct Guests {
     pages: Vec<SourceFile>,
     /// The paths of the farm's own pages whose place they take.
     instead_of: Vec<Arc<str>>,
-}
-
-/// A page as it was last read, and from what.
-#[derive(Debug, Clone)]
-struct PageRead {
-    from: SourceFile,
-    page: Option<Arc<Page>>,
-    said: Arc<[Diagnostic]>,
-}
-
-/// The rulebook as it was last compiled.
-#[derive(Debug, Clone)]
-struct Compiled {
-    /// The pages it was compiled from.
-    from: Vec<(FileId, SourceFile)>,
-    frames: Arc<Frames>,
-    pages: Arc<[Arc<Page>]>,
-    /// Without the rules of recipes, which run only when one is asked for.
-    prepared: Arc<Prepared>,
-    recipes: Arc<[Rule]>,
-    ready: recipe::Ready,
-    phrases: Arc<Phrases>,
-    vocabulary: Arc<Vocabulary>,
-    said: Vec<Diagnostic>,
 }
 
 /// Everything one check found.
@@ -312,6 +278,7 @@ impl Session {
             pages: Arc::default(),
             lines: Arc::default(),
             compiled: None,
+            built_in: None,
             journals: Vec::new(),
             kept: Kept::default(),
         }
@@ -435,100 +402,6 @@ impl Session {
     fn sources(&self) -> Sources {
         let own = self.texts.values().cloned().collect();
         self.rulebook.clone().and(own).and(self.guests.pages.clone())
-    }
-
-    /// The rulebook compiled, or as it was if none of its texts changed.
-    fn compile(&mut self, sources: &Sources) -> Arc<Compiled> {
-        let pages = || {
-            let pages = sources.iter().filter(|(_, f)| f.kind == SourceKind::RulePage);
-            pages.filter(|(_, f)| f.built_in || !self.guests.instead_of.contains(&f.path))
-        };
-        let same = |c: &&Arc<Compiled>| {
-            let same_text = |a: &Arc<str>, b: &Arc<str>| Arc::ptr_eq(a, b) || a == b;
-            let mut both = pages().zip(&c.from);
-            c.from.len() == pages().count()
-                && both.all(|((id, f), (of, was))| {
-                    id == *of && same_text(&f.path, &was.path) && same_text(&f.text, &was.text)
-                })
-        };
-        if let Some(compiled) = self.compiled.as_ref().filter(same) {
-            return Arc::clone(compiled);
-        }
-        let from: Vec<(FileId, SourceFile)> = pages().map(|(id, f)| (id, f.clone())).collect();
-        let frames_file = sources.find(parse::frames::PATH).unwrap_or(FileId(u32::MAX));
-        let (frames, mut said) = self.parse_frames(frames_file);
-        let (pages, new) = self.parse_pages(&from, frames_file, &mut said);
-        let (in_force, _) = in_force(&pages);
-        let new: Vec<&Arc<Page>> = in_force.iter().filter(|page| new.contains(&page.file)).collect();
-        hands::each(&new, A_HANDFUL, |page| self.lines.read(page));
-        let (mut program, faults) = rulebook(&pages, &frames, &registry(), &self.lines);
-        said.extend(faults);
-        let of_recipe: BTreeSet<&str> =
-            in_force.iter().filter(|p| p.kind == PageKind::Recipe).map(|p| &*p.code).collect();
-        let (recipes, rules) =
-            std::mem::take(&mut program.rules).into_iter().partition(|r: &Rule| of_recipe.contains(&*r.page));
-        let recipes: Vec<Rule> = recipes;
-        program.rules = rules;
-        let before = self.compiled.as_ref().filter(|c| Vocabulary::same(c.prepared.program(), &program));
-        let vocabulary =
-            before.map_or_else(|| Arc::new(Vocabulary::of(&program)), |c| Arc::clone(&c.vocabulary));
-        let compiled = Arc::new(Compiled {
-            from,
-            phrases: Arc::new(Phrases::find(&frames, &program)),
-            frames,
-            vocabulary,
-            prepared: Arc::new(Prepared::new(program)),
-            recipes: recipes.into(),
-            ready: recipe::Ready::default(),
-            said,
-            pages: in_force.into(),
-        });
-        self.compiled = Some(Arc::clone(&compiled));
-        self.kept = Kept::default();
-        compiled
-    }
-
-    /// The frame table, parsed; it never changes, but for the number of its file.
-    fn parse_frames(&mut self, file: FileId) -> (Arc<Frames>, Vec<Diagnostic>) {
-        let known = self.frames.take().filter(|(of, ..)| *of == file);
-        let (_, frames, said) = self.frames.insert(known.unwrap_or_else(|| {
-            let (frames, said) = parse::frames::parse(file, parse::frames::TEXT);
-            (file, Arc::new(frames), said)
-        }));
-        (Arc::clone(frames), said.clone())
-    }
-
-    /// Every page of the rulebook and of the farm, parsed, those with an unchanged text from before; and the
-    /// files of those that are new.
-    fn parse_pages(
-        &mut self,
-        from: &[(FileId, SourceFile)],
-        frames: FileId,
-        said: &mut Vec<Diagnostic>,
-    ) -> (Vec<Arc<Page>>, BTreeSet<FileId>) {
-        let mut all = BTreeMap::new();
-        let mut new = Vec::new();
-        for (id, file) in from.iter().filter(|(id, _)| *id != frames) {
-            let same = |read: &&PageRead| {
-                let from = &read.from;
-                (&from.path, &from.text, from.built_in) == (&file.path, &file.text, file.built_in)
-            };
-            match self.pages.get(id).filter(same) {
-                Some(known) => _ = all.insert(*id, known.clone()),
-                None => new.push((*id, file)),
-            }
-        }
-        let read = hands::each(&new, A_HANDFUL, |(id, file)| {
-            let (page, said) = parse::page::parse(*id, &file.path, &file.text);
-            let page = page.map(|page| Arc::new(Page { built_in: file.built_in, ..page }));
-            PageRead { from: SourceFile::clone(file), page, said: said.into() }
-        });
-        let new: Vec<FileId> = new.into_iter().map(|(id, _)| id).collect();
-        all.extend(new.iter().copied().zip(read));
-        said.extend(all.values().flat_map(|read| read.said.iter().cloned()));
-        let pages = all.values().filter_map(|read| read.page.clone()).collect();
-        self.pages = Arc::new(all);
-        (pages, new.into_iter().collect())
     }
 
     /// Every journal, parsed, those with an unchanged text from before.

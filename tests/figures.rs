@@ -20,7 +20,7 @@ fn program() -> std::sync::Arc<Program> {
 /// What amounts the rows say whose words, amounts left out, are these.
 fn amounts(program: &Program, words: &str) -> Vec<Quantity> {
     let mut all = Vec::new();
-    for fact in &program.facts {
+    for fact in &*program.facts {
         let Some(sentence) = program.sentences.get(fact.sentence.0 as usize) else { continue };
         let said = sentence.filled(|n| match fact.values.get(n) {
             Some(Value::Word(word)) => word.to_string(),

@@ -24,7 +24,7 @@ pub const ANOTHER: &str = "{other} is another word for the {kind} {word}";
 /// The phrase book of a program; with `about`, only verbs, kinds and words that mention it.
 pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBook {
     let mut kinds: BTreeMap<String, BTreeMap<String, BTreeSet<String>>> = BTreeMap::new();
-    for fact in &program.facts {
+    for fact in &*program.facts {
         let Some(sentence) = program.sentences.get(fact.sentence.0 as usize) else { continue };
         let words: Vec<&str> = fact.values.iter().filter_map(word).collect();
         match (sentence.pattern().as_str(), words.as_slice()) {

@@ -34,7 +34,8 @@ pub fn told(known: &Known<'_>, code: &str, asked: &str) -> Recipe {
         page: page.map(|p| pages::of(known, p)).unwrap_or_default(),
         ..Recipe::default()
     };
-    let mut rules: Vec<&Rule> = known.program.rules.iter().filter(|r| *r.page == *code).collect();
+    let mut rules: Vec<&Rule> =
+        known.program.rules.iter().map(|r| &**r).filter(|r| *r.page == *code).collect();
     rules.sort_by_key(|r| r.number);
     // What notes and cautions stand beside: the list and place of the line told last.
     let mut last: Option<Told> = None;

@@ -17,7 +17,7 @@ use crate::{
     model::{
         lines::Order,
         outcome::Model,
-        program::{Demand, Fact, Program},
+        program::{Demand, Fact, Program, Rule},
         sentence::SentenceId,
     },
 };
@@ -53,17 +53,18 @@ impl Prepared {
     /// Makes a program ready.
     pub fn new(program: impl Into<Arc<Program>>) -> Self {
         let program = program.into();
-        let (layout, faults) = Layout::of(&program);
+        let (layout, faults) = Layout::of(&program, None);
         let facts: Vec<&Fact> = program.facts.iter().collect();
         let alone = saturate(&layout, &Model::default(), &facts, Vec::new());
         Self { layout, alone, faults }
     }
 
-    /// Makes another program ready that differs from this one only in some rules, and in sentences at the end.
-    pub fn reworked(&self, program: impl Into<Arc<Program>>) -> Self {
+    /// Makes another program ready that differs from this one only in some rules, in sentences and rules at the
+    /// end, and in facts it has beside this one's, which are `more`.
+    pub fn reworked(&self, program: impl Into<Arc<Program>>, more: &[&Fact]) -> Self {
         let program = program.into();
-        let (layout, faults) = Layout::of(&program);
-        let alone = saturate(&layout, &self.alone, &[], layout.differs(&self.alone));
+        let (layout, faults) = Layout::of(&program, Some(&self.layout));
+        let alone = saturate(&layout, &self.alone, more, layout.differs(&self.alone));
         Self { layout, alone, faults }
     }
 
@@ -111,10 +112,20 @@ impl Prepared {
 }
 
 impl Layout {
-    fn of(program: &Arc<Program>) -> (Self, Vec<Diagnostic>) {
+    /// A rule that stands in the same place in a program `before` is met in the same order.
+    fn of(program: &Arc<Program>, before: Option<&Self>) -> (Self, Vec<Diagnostic>) {
         let mut faults = Vec::new();
         let mut orders: Vec<Option<Order>> = Vec::with_capacity(program.rules.len());
-        for rule in &program.rules {
+        let known = |n: usize, rule: &Arc<Rule>| {
+            let before =
+                before.filter(|b| b.program.rules.get(n).is_some_and(|old| Arc::ptr_eq(old, rule)))?;
+            before.orders.get(n)?.clone()
+        };
+        for (n, rule) in program.rules.iter().enumerate() {
+            if let Some(order) = known(n, rule) {
+                orders.push(Some(order));
+                continue;
+            }
             orders.push(match order::ordered(program, rule) {
                 Ok(order) => Some(order),
                 Err(fault) => {

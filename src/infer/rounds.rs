@@ -133,7 +133,7 @@ impl<'p> Store<'p> {
         let rules: Vec<(usize, &Rule, &Order)> = layer
             .rules
             .iter()
-            .filter_map(|n| Some((*n, program.rules.get(*n)?, self.layout.orders.get(*n)?.as_ref()?)))
+            .filter_map(|n| Some((*n, &**program.rules.get(*n)?, self.layout.orders.get(*n)?.as_ref()?)))
             .filter(|(_, rule, _)| self.can_be_met(rule, |sentence| !layer.has(sentence)))
             .collect();
         let mut gathered = Gathered::default();

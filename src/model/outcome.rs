@@ -119,7 +119,7 @@ impl Model {
     }
 
     /// The rules, numbered as in the program.
-    pub fn rules(&self) -> &[Rule] {
+    pub fn rules(&self) -> &[Arc<Rule>] {
         &self.parts.program.rules
     }
 

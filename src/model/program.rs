@@ -430,15 +430,15 @@ pub struct ReckonerUse {
     pub gives: Vec<SentenceId>,
 }
 
-/// A program ready to run.
+/// A program ready to run. Programs that differ in little share the rest.
 #[derive(Debug, Clone, Default)]
 pub struct Program {
     /// All sentences, by [`SentenceId`].
-    pub sentences: Vec<Sentence>,
-    /// All rules, ordered by page code and number.
-    pub rules: Vec<Rule>,
-    /// Facts from tables and from outside; the journal's are handed to `infer` beside it.
-    pub facts: Vec<Fact>,
+    pub sentences: Arc<Vec<Sentence>>,
+    /// All rules: those of pages compiled together ordered by page code and number.
+    pub rules: Vec<Arc<Rule>>,
+    /// Facts from tables and from outside, in order; the journal's are handed to `infer` beside it.
+    pub facts: Arc<Vec<Fact>>,
     /// The reckoners whose sentences the pages use.
     pub reckoners: Vec<ReckonerUse>,
 }

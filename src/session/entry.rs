@@ -77,7 +77,7 @@ impl Checked {
             Origin::Page if deep > 0 && found.len() < MOST => {}
             _ => return,
         }
-        let concludes = |r: &&Rule| r.meaning == Meaning::Sentence && r.head.sentence == sentence;
+        let concludes = |r: &&Arc<Rule>| r.meaning == Meaning::Sentence && r.head.sentence == sentence;
         for rule in self.program.rules.iter().filter(concludes) {
             let Some(bound) = bound(rule, &values) else { continue };
             for line in &rule.body {

@@ -10,7 +10,7 @@ use std::{
 
 use chrono::NaiveDate;
 
-use super::{Compiled, Session, reading::Reading};
+use super::{Session, compiled::Compiled, reading::Reading};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Severity},
@@ -51,7 +51,7 @@ impl Compiled {
         let mut ready = self.ready.lock().unwrap_or_else(PoisonError::into_inner);
         let prepared = ready.entry(Arc::clone(code)).or_insert_with(|| {
             let whole = self.with_recipes();
-            let told = |r: &&Rule| r.page == *code && matches!(r.meaning, Meaning::Told { .. });
+            let told = |r: &&Arc<Rule>| r.page == *code && matches!(r.meaning, Meaning::Told { .. });
             let roots = whole.rules.iter().filter(told).map(|r| r.head.sentence).collect();
             let always = common(&self.frames, &Book::of(&whole.sentences), &Lines::default());
             Arc::new(Prepared::new(resting(&whole, roots, &always)))

@@ -171,6 +171,7 @@ impl Trial {
                 compiled.prepared = Arc::new(Prepared::new(compiled.with_recipes()));
                 compiled.recipes = Arc::from([]);
             }
+            compiled.rulebook = None;
             let program = compiled.prepared.program();
             compiled.prepared = narrowed(program, page, &compiled.frames, &self.sentences);
         }
@@ -192,6 +193,7 @@ impl Trial {
     pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
         let mut weaker = self.clone();
         let compiled = Arc::make_mut(weaker.session.compiled.as_mut()?);
+        compiled.rulebook = None;
         compiled.prepared = weakened(&compiled.prepared, page, number, line, &self.sentences.lines)?;
         Some(weaker)
     }
@@ -321,5 +323,5 @@ fn weakened(
     lines: &Lines,
 ) -> Option<Arc<Prepared>> {
     let without = without_line(prepared.program(), page, number, line, lines)?;
-    Some(Arc::new(prepared.reworked(without)))
+    Some(Arc::new(prepared.reworked(without, &[])))
 }

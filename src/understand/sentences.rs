@@ -23,6 +23,8 @@ const LONGEST_NAME: usize = 8;
 /// All declared sentences, with an index of their words.
 #[derive(Debug, Clone, Default)]
 pub struct Book {
+    /// The book this one goes on from, whose sentences come first.
+    before: Option<Arc<Book>>,
     sentences: Vec<Sentence>,
     nodes: Vec<Node>,
     /// The declared ones by how many words and blanks they have.
@@ -65,24 +67,39 @@ impl Book {
         book
     }
 
+    /// A book that goes on from another, which stays as it is.
+    pub fn after(before: Arc<Book>) -> Self {
+        Self { before: Some(before), ..Self::default() }
+    }
+
+    /// What this book has beside the one it goes on from.
+    pub fn own(&self) -> Self {
+        Self { before: None, ..self.clone() }
+    }
+
+    /// How many sentences come before this book's own.
+    fn earlier(&self) -> usize {
+        self.before.as_ref().map_or(0, |before| before.earlier() + before.sentences.len())
+    }
+
     /// The sentence of an id this book gave.
     pub fn get(&self, id: SentenceId) -> Option<&Sentence> {
-        self.sentences.get(id.0 as usize)
+        match (id.0 as usize).checked_sub(self.earlier()) {
+            Some(at) => self.sentences.get(at),
+            None => self.before.as_ref()?.get(id),
+        }
     }
 
     /// All sentences, by id.
-    pub fn all(&self) -> &[Sentence] {
-        &self.sentences
-    }
-
-    /// All sentences, by id, the index given up.
-    pub fn into_sentences(self) -> Vec<Sentence> {
-        self.sentences
+    pub fn all(&self) -> Vec<Sentence> {
+        let mut all = self.before.as_ref().map(|before| before.all()).unwrap_or_default();
+        all.extend_from_slice(&self.sentences);
+        all
     }
 
     /// Adds a sentence. The caller has seen to it that no other has the same words.
     pub fn declare(&mut self, sentence: Sentence) -> SentenceId {
-        let id = SentenceId(u32::try_from(self.sentences.len()).unwrap_or(u32::MAX));
+        let id = SentenceId(u32::try_from(self.earlier() + self.sentences.len()).unwrap_or(u32::MAX));
         if sentence.origin != Origin::Head {
             let mut at = self.root();
             for part in &sentence.parts {
@@ -119,6 +136,11 @@ impl Book {
 
     /// The sentence with exactly these words and blanks, whatever the blanks are called or take.
     pub fn same_words(&self, parts: &[Part]) -> Option<SentenceId> {
+        let before = self.before.as_ref().and_then(|before| before.same_words(parts));
+        before.or_else(|| self.own_words(parts))
+    }
+
+    fn own_words(&self, parts: &[Part]) -> Option<SentenceId> {
         let mut at = self.nodes.first()?;
         for part in parts {
             let next = match part {
@@ -133,6 +155,11 @@ impl Book {
     /// A declared sentence that some line could mean as well as `new`: equal length, and at each place the
     /// same word, or a blank that the other's word or blank can fill.
     pub fn rival(&self, new: &Sentence) -> Option<&Sentence> {
+        let before = self.before.as_ref().and_then(|before| before.rival(new));
+        before.or_else(|| self.own_rival(new))
+    }
+
+    fn own_rival(&self, new: &Sentence) -> Option<&Sentence> {
         let alike = self.by_length.get(&new.parts.len()).into_iter().flatten();
         alike.filter_map(|id| self.get(*id)).find(|old| {
             old.parts.iter().zip(&new.parts).all(|(a, b)| match (a, b) {
@@ -149,13 +176,23 @@ impl Book {
         !self.readings(items, Reach::Item).is_empty()
     }
 
-    /// Every way to read a line, constants not yet read.
+    /// Every way to read a line, constants not yet read, in the order of the sentences' words.
     pub fn readings(&self, items: &[Spot<Item>], reach: Reach) -> Vec<Reading> {
         let mut found = Vec::new();
-        if let Some(root) = self.nodes.first() {
-            self.walk(root, items, 0, reach, &mut Vec::new(), &mut found);
+        self.find(items, reach, &mut found);
+        if found.len() > 1 {
+            found.sort_by_cached_key(|reading| self.get(reading.sentence).map(Sentence::pattern));
         }
         found
+    }
+
+    fn find(&self, items: &[Spot<Item>], reach: Reach, found: &mut Vec<Reading>) {
+        if let Some(root) = self.nodes.first() {
+            self.walk(root, items, 0, reach, &mut Vec::new(), found);
+        }
+        if let Some(before) = &self.before {
+            before.find(items, reach, found);
+        }
     }
 
     fn walk(
@@ -196,13 +233,17 @@ impl Book {
             })
             .collect();
         let limit = (line.len() as f64 * 0.34).clamp(1.0, 2.5);
+        self.nearest_to(&line, limit).map(|(_, s)| s)
+    }
+
+    fn nearest_to(&self, line: &[Token<'_>], limit: f64) -> Option<(f64, &Sentence)> {
         self.sentences
             .iter()
             .filter(|s| s.origin != Origin::Head)
-            .map(|s| (distance(&line, s, limit), s))
+            .map(|s| (distance(line, s, limit), s))
             .filter(|(d, _)| *d <= limit)
+            .chain(self.before.as_ref().and_then(|before| before.nearest_to(line, limit)))
             .min_by(|(a, x), (b, y)| a.total_cmp(b).then_with(|| x.pattern().cmp(&y.pattern())))
-            .map(|(_, s)| s)
     }
 }
 

@@ -211,7 +211,7 @@ fn program(dice: &[u16]) -> World {
         for term in head.terms.iter_mut().filter(|t| **t == Term::Any) {
             *term = Term::Const(value("ann"));
         }
-        world.program.rules.push(Rule {
+        world.program.rules.push(Arc::new(Rule {
             page: page.as_str().into(),
             number: *number,
             loc,
@@ -220,7 +220,7 @@ fn program(dice: &[u16]) -> World {
             head,
             meaning: Meaning::Sentence,
             here: None,
-        });
+        }));
     }
     world
 }
@@ -277,10 +277,10 @@ fn a_circle_that_is_parted_is_worked_out_as_if_it_had_never_been_one() {
         .rule("back", &["{w} waits", "{w} left a note"], "{w} is back")
         .rule("again", &["{w} is back"], "{w} asked for emma");
     let mut parted = world.clone();
-    parted.program.rules[2].body.remove(0);
+    Arc::make_mut(&mut parted.program.rules[2]).body.remove(0);
     let whole = Prepared::new(world.program.clone());
     let (before, _) = infer::run(&whole, &world.facts);
-    let (model, _) = infer::rerun(&whole.reworked(parted.program.clone()), &before);
+    let (model, _) = infer::rerun(&whole.reworked(parted.program.clone(), &[]), &before);
     assert_eq!(told(&parted, &model), told(&parted, &parted.model()));
     // In a circle she waits for what she asked for herself; out of it, for what comes first by its name.
     assert_ne!(told(&world, &before), told(&parted, &model));
@@ -389,7 +389,7 @@ proptest! {
         let mut journals = [world.facts.clone(), Vec::new(), Vec::new()];
         for fact in &world.facts {
             match other.roll(3) {
-                0 => program.facts.push(fact.clone()),
+                0 => Arc::make_mut(&mut program.facts).push(fact.clone()),
                 n => journals[n].push(fact.clone()),
             }
         }
@@ -422,7 +422,7 @@ proptest! {
             }
         }
         let all: Vec<Fact> = world.facts.clone();
-        let prepared = Arc::new(Prepared::new(Program { facts: own, ..world.program.clone() }));
+        let prepared = Arc::new(Prepared::new(Program { facts: Arc::new(own), ..world.program.clone() }));
         let mut kept = infer::Kept::default();
         for _ in 0..8 {
             // Mostly one fact comes or goes, as at a key; now and then several do.
@@ -451,22 +451,44 @@ proptest! {
         let mut other = Dice(other.iter());
         let mut weaker = world.clone();
         let at = other.roll(weaker.program.rules.len());
-        let body = &mut weaker.program.rules[at].body;
+        let body = &mut Arc::make_mut(&mut weaker.program.rules[at]).body;
         body.remove(other.roll(body.len()));
         // Half of the facts are the program's own.
         let (mut given, mut own) = (Vec::new(), Vec::new());
         for fact in &world.facts {
             if other.roll(2) == 0 { given.push(fact.clone()) } else { own.push(fact.clone()) }
         }
-        let with = |program: &Program| Program { facts: own.clone(), ..program.clone() };
+        let with = |program: &Program| Program { facts: Arc::new(own.clone()), ..program.clone() };
         let whole = Prepared::new(with(&world.program));
         let (before, _) = infer::run(&whole, &given);
-        let reworked = whole.reworked(with(&weaker.program));
+        let reworked = whole.reworked(with(&weaker.program), &[]);
         let fresh = infer::run(&Prepared::new(with(&weaker.program)), &given);
         for (model, said) in [infer::rerun(&reworked, &before), infer::run(&reworked, &given)] {
             prop_assert_eq!(told(&weaker, &model), told(&weaker, &fresh.0));
             prop_assert_eq!(said, fresh.1.clone());
         }
+    }
+
+    #[test]
+    fn what_more_rules_and_facts_bring_may_be_worked_out_from_what_fewer_brought(
+        dice in prop::collection::vec(any::<u16>(), 250..900),
+        other in prop::collection::vec(any::<u16>(), 120),
+    ) {
+        let world = program(&dice);
+        let mut other = Dice(other.iter());
+        let mut fewer = world.program.clone();
+        fewer.rules.truncate(other.roll(fewer.rules.len() + 1));
+        let (mut given, mut own, mut more) = (Vec::new(), Vec::new(), Vec::new());
+        for fact in &world.facts {
+            [&mut given, &mut own, &mut more][other.roll(3)].push(fact.clone());
+        }
+        fewer.facts = Arc::new(own.clone());
+        let grown = Program { facts: Arc::new([own, more.clone()].concat()), ..world.program.clone() };
+        let grown_from = Prepared::new(fewer).reworked(grown.clone(), &more.iter().collect::<Vec<_>>());
+        let (a, said_a) = infer::run(&grown_from, &given);
+        let (b, said_b) = infer::run(&Prepared::new(grown), &given);
+        prop_assert_eq!(told(&world, &a), told(&world, &b));
+        prop_assert_eq!(said_a, said_b);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! A lending library: entries, plans, absence with comparisons, gathering, computing, one answer only.
 
+use std::sync::Arc;
+
 use haulm::model::{
     outcome::Reason,
     program::FactSource,
@@ -228,7 +230,7 @@ fn two_answers_where_one_is_allowed_are_an_error_that_names_both() {
 #[test]
 fn a_fact_said_in_two_places_rests_on_the_first() {
     let mut world = World::default().says(&["{a} is old"]).given(&["emma is old", "emma is old"]);
-    world.program.facts.reverse();
+    Arc::make_mut(&mut world.program.facts).reverse();
     let model = world.model();
     let row = model.find(&world.tuple("emma is old")).expect("it holds");
     let first = world.program.facts.iter().map(|f| &f.source).min().expect("a fact");

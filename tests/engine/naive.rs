@@ -58,7 +58,7 @@ pub fn infer(program: &Program, facts: &[Fact], left_out: impl Fn(usize) -> bool
         slot.1 = slot.1.clone().min(ground);
     }
     let rules: Vec<&Rule> =
-        program.rules.iter().enumerate().filter(|(n, _)| !left_out(*n)).map(|(_, r)| r).collect();
+        program.rules.iter().enumerate().filter(|(n, _)| !left_out(*n)).map(|(_, r)| &**r).collect();
     let levels = levels(program, &rules);
     for level in 0..=levels.iter().copied().max().unwrap_or(0) {
         let here: Vec<&&Rule> =

@@ -99,14 +99,15 @@ impl World {
                 })
                 .collect();
             let at = u32::try_from(self.program.sentences.len()).expect("few sentences");
-            self.program.sentences.push(Sentence { parts, blanks, origin, only_one: None, loc: loc(at) });
+            let sentence = Sentence { parts, blanks, origin, only_one: None, loc: loc(at) };
+            Arc::make_mut(&mut self.program.sentences).push(sentence);
         }
         self
     }
 
     /// Makes the last declared sentence one that has only one answer in a blank.
     pub fn only_one(mut self, blank: usize) -> Self {
-        self.program.sentences.last_mut().expect("a sentence").only_one = Some(blank);
+        Arc::make_mut(&mut self.program.sentences).last_mut().expect("a sentence").only_one = Some(blank);
         self
     }
 
@@ -132,7 +133,7 @@ impl World {
             } else {
                 let at = 1000 + u32::try_from(self.program.facts.len()).expect("few facts");
                 let source = FactSource::Page(loc(at));
-                self.program.facts.push(Fact { sentence, values, planned, source });
+                Arc::make_mut(&mut self.program.facts).push(Fact { sentence, values, planned, source });
             }
         }
         self
@@ -149,7 +150,7 @@ impl World {
             .map(|(text, at)| Line { loc: loc(at), demand: self.demand(text, &mut vars) })
             .collect();
         let head = self.atom(head, &mut vars);
-        self.program.rules.push(Rule {
+        self.program.rules.push(Arc::new(Rule {
             page: page.into(),
             number: u32::try_from(number).expect("few rules"),
             loc: loc(at),
@@ -158,7 +159,7 @@ impl World {
             head,
             meaning: Meaning::Sentence,
             here: None,
-        });
+        }));
         self
     }
 

@@ -195,17 +195,17 @@ impl Scene {
         let blanks: String = names.iter().map(|n| format!(" {{{n}}}")).collect();
         let pattern = format!("head{n}{blanks}");
         self.world = self.world.says(&[&pattern]);
-        self.world.program.sentences.last_mut().expect("declared").origin = Origin::Head;
+        Arc::make_mut(&mut self.world.program.sentences).last_mut().expect("declared").origin = Origin::Head;
         self.world = self.world.rule(page, body, &pattern);
         let at = |name: &str| names.iter().position(|n| n == name).expect("a head variable");
-        self.world.program.rules.last_mut().expect("a rule").meaning = meaning(&at);
+        Arc::make_mut(self.world.program.rules.last_mut().expect("a rule")).meaning = meaning(&at);
         self.place(body, head_text);
         self
     }
 
     /// Writes the last rule into the page's text and points it there.
     fn place(&mut self, body: &[&str], head: &str) {
-        let rule = self.world.program.rules.last_mut().expect("a rule");
+        let rule = Arc::make_mut(self.world.program.rules.last_mut().expect("a rule"));
         let start = self.page_text.len();
         for (n, line) in body.iter().enumerate() {
             let _ = write!(self.page_text, "{}", if n == 0 { "if   " } else { "and  " });
@@ -264,7 +264,7 @@ impl Scene {
             })
             .collect();
         diary.facts = Arc::new(self.world.facts.iter().cloned().map(Arc::new).collect());
-        for fact in &mut self.world.program.facts {
+        for fact in Arc::make_mut(&mut self.world.program.facts) {
             fact.values = fact.values.clone().into_iter().map(|v| thing(&self.things, v)).collect();
         }
         for (kind, name) in &self.things {

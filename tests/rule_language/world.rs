@@ -17,7 +17,7 @@ use haulm::{
         },
     },
     parse,
-    understand::rulebook::{Lines, rulebook},
+    understand::rulebook::{Lines, Rulebook},
 };
 
 const FRAMES: &str = "# What a library's diary may say
@@ -96,7 +96,7 @@ pub fn page(snippet: &str) -> String {
 
 /// A rulebook and everything said of it.
 pub struct Compiled {
-    pub program: Program,
+    pub program: Arc<Program>,
     pub said: Vec<Diagnostic>,
     pub sources: Sources,
 }
@@ -120,9 +120,9 @@ pub fn compile(pages: &[(&str, &str)]) -> Compiled {
         parsed.extend(page.map(|p| Arc::new(haulm::model::page::Page { built_in: file.built_in, ..p })));
         said.extend(faults);
     }
-    let (program, faults) = rulebook(&parsed, &frames(), &registry(), &Lines::default());
-    said.extend(faults);
-    Compiled { program, said, sources }
+    let rulebook = Rulebook::of(&parsed, &frames(), &registry(), &Lines::default());
+    said.extend(rulebook.faults);
+    Compiled { program: rulebook.program, said, sources }
 }
 
 /// One snippet as a page of its own.

@@ -1,12 +1,13 @@
 //! The session's law: whatever the edits were, a check ends where a fresh session with the same texts ends.
 
-use std::{collections::BTreeMap, fs, path::Path};
+use std::{collections::BTreeMap, fs, path::Path, sync::Arc};
 
 use chrono::NaiveDate;
 use haulm::{
     base::source::{SourceFile, SourceKind},
     model::{
         outcome::{Reason, RowRef},
+        page::Example,
         sentence::SentenceId,
     },
     read::{Farm, kind_of},
@@ -265,6 +266,40 @@ fn reasons(checked: &Checked) -> Vec<String> {
         format!("{} {:?} {reason}", tuple(row), model.rank(row))
     };
     sentences.flat_map(|s| model.rows(s).into_iter().map(told).collect::<Vec<_>>()).collect()
+}
+
+/// Pages of a farm's own beside the rulebook, as the examples of pages bring them, each with a journal.
+fn pages_of_examples() -> Vec<Texts> {
+    let mut trial = Session::new().trial();
+    let pages = trial.pages();
+    let examples = pages.iter().flat_map(|page| &page.examples).filter(|e| !e.pages.is_empty());
+    let texts = |e: &Example| {
+        let pages = e.pages.iter().map(|own| (own.path.to_string(), own.text.text.to_string()));
+        pages.chain([("2026.md".to_owned(), e.journal.text.to_string())]).collect()
+    };
+    examples.map(texts).collect()
+}
+
+#[test]
+fn pages_that_come_and_go_are_as_good_as_pages_that_were_always_there() {
+    let (mut session, mut before) = (fresh(&Texts::new()), Texts::new());
+    let alone = session.check(today(), None);
+    let shares = |checked: &Checked| Arc::ptr_eq(&checked.program.rules[0], &alone.program.rules[0]);
+    let (mut all, mut shared) = (0, 0);
+    for after in pages_of_examples() {
+        edit(&mut session, &before, &after);
+        let edited = session.check(today(), None);
+        assert_eq!(whole(&edited), whole(&fresh(&after).check(today(), None)), "{after:#?}");
+        (all, shared) = (all + 1, shared + usize::from(shares(&edited)));
+        before.clone_from(&after);
+        // Some of them are taken away again before the next come.
+        if all % 4 == 0 {
+            before.retain(|path, _| kind_of(path) == SourceKind::Journal);
+            edit(&mut session, &after, &before);
+            assert_eq!(whole(&session.check(today(), None)), whole(&fresh(&before).check(today(), None)));
+        }
+    }
+    assert!(all > 30 && 3 * shared > 2 * all, "{shared} of {all} let the built-in rules stand as they were");
 }
 
 #[test]

@@ -164,9 +164,12 @@ fn about(round: &Round, said: &Said<'_>) -> String {
             rules.iter().map(|r| format!("rule {} of {}", r.number, plain(&r.page))).collect();
         listed(names)
     };
-    let concludes: Vec<&Rule> = rules.iter().filter(|r| says(r) == Some(said.id)).collect();
-    let reads: Vec<&Rule> =
-        rules.iter().filter(|r| r.body.iter().any(|l| read(&l.demand) == Some(said.id))).collect();
+    let concludes: Vec<&Rule> = rules.iter().map(|r| &**r).filter(|r| says(r) == Some(said.id)).collect();
+    let reads: Vec<&Rule> = rules
+        .iter()
+        .map(|r| &**r)
+        .filter(|r| r.body.iter().any(|l| read(&l.demand) == Some(said.id)))
+        .collect();
     let rows = checked.program.facts.iter().filter(|f| f.sentence == said.id);
     let pages: BTreeSet<String> = rows
         .filter_map(|f| match f.source {

@@ -28,15 +28,15 @@ use crate::{
     parse::frames,
     understand::{
         registry::registry,
-        rulebook::{Lines, rulebook},
+        rulebook::{Lines, Rulebook},
     },
 };
 
-fn world() -> &'static (Frames, Program) {
-    static WORLD: std::sync::OnceLock<(Frames, Program)> = std::sync::OnceLock::new();
+fn world() -> &'static (Frames, Arc<Program>) {
+    static WORLD: std::sync::OnceLock<(Frames, Arc<Program>)> = std::sync::OnceLock::new();
     WORLD.get_or_init(|| {
         let frames = frames::load();
-        let (program, _) = rulebook(&[], &frames, &registry(), &Lines::default());
+        let program = Rulebook::of(&[], &frames, &registry(), &Lines::default()).program;
         (frames, program)
     })
 }

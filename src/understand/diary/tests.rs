@@ -25,7 +25,7 @@ use crate::{
     parse::frames,
     understand::{
         registry::registry,
-        rulebook::{Lines, rulebook},
+        rulebook::{Lines, Rulebook},
     },
 };
 
@@ -139,7 +139,7 @@ impl World {
 
     fn read_as_of(&self, today: &str, as_of: Option<&str>) -> Read {
         let frames = frames::load();
-        let (program, _) = rulebook(&[], &frames, &registry(), &Lines::default());
+        let program = Rulebook::of(&[], &frames, &registry(), &Lines::default()).program;
         let sources =
             Sources::new(vec![SourceFile::new("a.md", self.text.as_str(), SourceKind::Journal, false)]);
         let cx = Context {

@@ -55,7 +55,8 @@ fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
         }
     }
     let concluded: FxHashSet<SentenceId> = program.rules.iter().map(|r| r.head.sentence).collect();
-    let mut open: Vec<&Rule> = program.rules.iter().filter(|r| !can.contains(&r.head.sentence)).collect();
+    let rules = program.rules.iter().map(|r| &**r);
+    let mut open: Vec<&Rule> = rules.filter(|r| !can.contains(&r.head.sentence)).collect();
     loop {
         let before = open.len();
         open.retain(|rule| {

@@ -29,9 +29,9 @@ use crate::{
 };
 
 /// What may be said.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Declared {
-    pub(super) book: Book,
+    pub(super) book: Arc<Book>,
     /// The frames (by number) that say a journal sentence.
     pub(super) verbs: FxHashMap<SentenceId, Vec<usize>>,
     /// Sentences said from outside for every run, which nothing else may say.
@@ -59,8 +59,9 @@ pub(super) fn all(
     faults: &mut Vec<Diagnostic>,
 ) -> Declared {
     let mut all = Declared::default();
+    let book = Arc::make_mut(&mut all.book);
     for line in &frames.common {
-        if let Some(id) = add(&mut all.book, line, Origin::Page, lines, faults) {
+        if let Some(id) = add(book, line, Origin::Page, lines, faults) {
             all.common.push(id);
             if line.text.starts_with("today ") {
                 all.given.push(id);
@@ -69,31 +70,63 @@ pub(super) fn all(
     }
     for (n, frame) in frames.frames.iter().enumerate() {
         for line in &frame.sentences {
-            if let Some(id) = add(&mut all.book, line, Origin::Journal, lines, faults) {
+            if let Some(id) = add(book, line, Origin::Journal, lines, faults) {
                 all.verbs.entry(id).or_default().push(n);
             }
         }
     }
     let mut used: Vec<(&Reckoner, Loc)> = Vec::new();
     for page in pages {
-        of_page(page, registry, &mut all.book, &mut used, lines, faults);
-        let asks = page.asks.iter().filter_map(|line| asked(&mut all.book, page, line, lines, faults));
-        let asks: Vec<SentenceId> = asks.collect();
-        all.common.extend(&asks);
-        all.given.extend(asks);
+        of_page(page, registry, &mut all, &mut used, lines, faults);
     }
     for page in replaced {
         // What its successor declares otherwise is the successor's to say; there is no fault in the old page.
-        of_page(page, registry, &mut all.book, &mut used, lines, &mut Vec::new());
+        declared(page, registry, Arc::make_mut(&mut all.book), &mut used, lines, &mut Vec::new());
     }
     used.sort_by_key(|(r, _)| r.name);
-    all.reckoners =
-        used.into_iter().filter_map(|(r, loc)| resolve(&mut all.book, r, loc, lines, faults)).collect();
+    let book = Arc::make_mut(&mut all.book);
+    all.reckoners = used.into_iter().filter_map(|(r, loc)| resolve(book, r, loc, lines, faults)).collect();
     all
 }
 
-/// The declarations of one page, and the reckoners it calls on.
+impl Declared {
+    /// What may be said when these pages stand beside those of before; `None` where they call on a reckoner, which
+    /// is resolved for all pages together.
+    pub(super) fn with(
+        &self,
+        pages: &[&Page],
+        registry: &[Reckoner],
+        lines: &Lines,
+        faults: &mut Vec<Diagnostic>,
+    ) -> Option<Self> {
+        let mut all = Self { book: Arc::new(Book::after(Arc::clone(&self.book))), ..self.clone() };
+        let mut used = Vec::new();
+        for page in pages {
+            of_page(page, registry, &mut all, &mut used, lines, faults);
+        }
+        used.is_empty().then_some(all)
+    }
+}
+
+/// The declarations of one page, the ways to ask it, and the reckoners it calls on.
 fn of_page<'r>(
+    page: &Page,
+    registry: &'r [Reckoner],
+    all: &mut Declared,
+    used: &mut Vec<(&'r Reckoner, Loc)>,
+    lines: &Lines,
+    faults: &mut Vec<Diagnostic>,
+) {
+    let book = Arc::make_mut(&mut all.book);
+    declared(page, registry, book, used, lines, faults);
+    let asks = page.asks.iter().filter_map(|line| asked(book, page, line, lines, faults));
+    let asks: Vec<SentenceId> = asks.collect();
+    all.common.extend(&asks);
+    all.given.extend(asks);
+}
+
+/// The declarations of one page, and the reckoners it calls on.
+fn declared<'r>(
     page: &Page,
     registry: &'r [Reckoner],
     book: &mut Book,

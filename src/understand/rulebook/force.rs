@@ -67,8 +67,8 @@ fn inside(path: &str) -> &str {
 }
 
 /// What the `Folds:` lines say wrong: unknown codes, no common thing, codes that fold each other.
-pub(super) fn folding(pages: &[&Page]) -> Vec<Diagnostic> {
-    let coded = |p: &&&Page| matches!(p.kind, PageKind::Rule | PageKind::Reading);
+pub(super) fn folding(pages: &[Arc<Page>]) -> Vec<Diagnostic> {
+    let coded = |p: &&Arc<Page>| matches!(p.kind, PageKind::Rule | PageKind::Reading);
     let codes: BTreeSet<&str> = pages.iter().filter(coded).map(|p| &*p.code).collect();
     let mut faults = Vec::new();
     let mut folds: BTreeMap<&str, Vec<(Arc<str>, Loc)>> = BTreeMap::new();

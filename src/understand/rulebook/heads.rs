@@ -122,17 +122,8 @@ fn answered(
 ) -> Result<Concluded, Diagnostic> {
     let outbreak_term = terms.hole(draft, outbreak)?;
     let about_term = about.map(|a| terms.hole(draft, a)).transpose()?;
-    let said = |about: bool| -> Vec<Part> {
-        let word = |w: &str| Part::Word(w.into());
-        let mut parts = vec![word("in"), Part::Blank(0), word(","), Part::Blank(1)];
-        if about {
-            parts.extend([word("about"), Part::Blank(2)]);
-        }
-        parts.extend([word("is"), word("answered"), Part::Blank(if about { 3 } else { 2 })]);
-        parts
-    };
     let words: (Arc<str>, Arc<str>) = (question.it.as_str().into(), answer.it.as_str().into());
-    let Some(declared) = draft.book.same_words(&said(about.is_some())) else {
+    let Some(declared) = draft.book.same_words(&answers(about.is_some())) else {
         let mut shown = vec![
             Part::Word(format!("answer “{}” in outbreak", question.it).into()),
             Part::Blank(outbreak_term),
@@ -157,6 +148,17 @@ fn answered(
     let meaning =
         Meaning::Answer { question: words.0, outbreak: 0, about: about_term.map(|_| 2), answer: words.1 };
     Ok(Concluded { atom, meaning, uses: terms.all })
+}
+
+/// The words by which pages declare how answers are said.
+pub(super) fn answers(about: bool) -> Vec<Part> {
+    let word = |w: &str| Part::Word(w.into());
+    let mut parts = vec![word("in"), Part::Blank(0), word(","), Part::Blank(1)];
+    if about {
+        parts.extend([word("about"), Part::Blank(2)]);
+    }
+    parts.extend([word("is"), word("answered"), Part::Blank(if about { 3 } else { 2 })]);
+    parts
 }
 
 /// A plain conclusion.

@@ -27,6 +27,8 @@ mod vars;
 
 use std::sync::Arc;
 
+use rustc_hash::FxHashSet;
+
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
@@ -36,8 +38,10 @@ use crate::{
         frame::Frames,
         page::Page,
         program::{Program, Reckoner},
+        sentence::SentenceId,
     },
 };
+use declare::Declared;
 pub use declare::{ask, asked_of, common};
 pub use force::in_force;
 pub use read::Lines;
@@ -76,55 +80,114 @@ const RECKONER: &str = "unknown-reckoner";
 /// A row of a question table that is not whole.
 const ROW: &str = "row-not-whole";
 
-/// Compiles pages into a program.
-///
-/// A farm's own page takes the place of a built-in one of the same code (a page of tables, of the same path);
-/// every other is added. The order of `pages` does not
-/// matter but for which of two pages with one code is named first. Lines that `lines` knows are not read again.
-pub fn rulebook(
-    pages: &[Arc<Page>],
-    frames: &Frames,
-    registry: &[Reckoner],
-    lines: &Lines,
-) -> (Program, Vec<Diagnostic>) {
-    let every = pages;
-    let (in_force, mut faults) = in_force(every);
-    let pages: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
-    let replaced = force::replaced(every, &pages);
-    let old: Vec<&Page> = replaced.iter().map(|(_, old)| *old).collect();
-    let mut declared = declare::all(&pages, &old, frames, registry, lines, &mut faults);
-    let facts = tables::facts(&pages, &declared, lines, &mut faults);
-    let mut rules = Vec::new();
-    let mut lost = Vec::new();
-    for page in &pages {
-        for (n, text) in page.rules.iter().enumerate() {
-            let number = u32::try_from(n + 1).unwrap_or(u32::MAX);
-            match rule::compile(&mut declared.book, &page.code, number, text, lines) {
+/// Pages compiled.
+#[derive(Debug)]
+pub struct Rulebook {
+    /// Everything, the rules of recipes included.
+    pub program: Arc<Program>,
+    /// What is wrong with the pages.
+    pub faults: Vec<Diagnostic>,
+    declared: Declared,
+    /// The pages in force.
+    pages: Vec<Arc<Page>>,
+}
+
+impl Rulebook {
+    /// Compiles pages into a program.
+    ///
+    /// A farm's own page takes the place of a built-in one of the same code (a page of tables, of the same path);
+    /// every other is added. The order of `pages` does not
+    /// matter but for which of two pages with one code is named first. Lines that `lines` knows are not read again.
+    pub fn of(pages: &[Arc<Page>], frames: &Frames, registry: &[Reckoner], lines: &Lines) -> Self {
+        let (in_force, mut faults) = in_force(pages);
+        let new: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
+        let replaced = force::replaced(pages, &new);
+        let old: Vec<&Page> = replaced.iter().map(|(_, old)| *old).collect();
+        let declared = declare::all(&new, &old, frames, registry, lines, &mut faults);
+        Draft { declared, program: Program::default(), faults, lost: Vec::new(), lines }.finish(
+            &new,
+            &replaced,
+            in_force.clone(),
+        )
+    }
+
+    /// The same with pages beside these, all of them in `pages`; what was compiled is not compiled again. Gives
+    /// nothing where the new ones do more than add to the others, and all must be compiled together.
+    pub fn with(&self, pages: &[Arc<Page>], registry: &[Reckoner], lines: &Lines) -> Option<Self> {
+        if !self.faults.is_empty() {
+            return None;
+        }
+        let (in_force, mut faults) = in_force(pages);
+        let known: FxHashSet<*const Page> = self.pages.iter().map(Arc::as_ptr).collect();
+        let (old, new): (Vec<&Arc<Page>>, Vec<&Arc<Page>>) =
+            in_force.iter().partition(|page| known.contains(&Arc::as_ptr(page)));
+        let new: Vec<&Page> = new.into_iter().map(|page| &**page).collect();
+        if old.len() < self.pages.len() {
+            return None;
+        }
+        let declared = self.declared.with(&new, registry, lines, &mut faults)?;
+        let more = declared.book.own();
+        if old.iter().any(|page| rule::reads(page, &more, lines)) {
+            return None;
+        }
+        let all: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
+        let replaced = force::replaced(pages, &all);
+        let draft =
+            Draft { declared, program: Program::clone(&self.program), faults, lost: Vec::new(), lines };
+        Some(draft.finish(&new, &replaced, in_force.clone()))
+    }
+}
+
+/// A rulebook under the pen: all that may be said, and the program so far.
+struct Draft<'a> {
+    declared: Declared,
+    program: Program,
+    faults: Vec<Diagnostic>,
+    /// The conclusions of rules that could not be compiled.
+    lost: Vec<SentenceId>,
+    lines: &'a Lines,
+}
+
+impl Draft<'_> {
+    /// Adds the tables and rules of pages, and looks at the whole.
+    fn finish(mut self, new: &[&Page], replaced: &[(&Page, &Page)], in_force: Vec<Arc<Page>>) -> Rulebook {
+        let (program, faults, lines) = (&mut self.program, &mut self.faults, self.lines);
+        program.facts = Arc::new(tables::facts(new, &self.declared, lines, &program.facts, faults));
+        for page in new {
+            self.rules(page);
+        }
+        let Self { declared, mut program, mut faults, mut lost, lines } = self;
+        program.sentences = Arc::new(declared.book.all());
+        program.reckoners.clone_from(&declared.reckoners);
+        let (left, unsaid) = left::unsaid(&program, &declared, replaced, &lost, lines);
+        faults.extend(left);
+        lost.extend(unsaid);
+        faults.extend(checks::all(&program, &declared, &lost));
+        faults.extend(hundred::rows(&program));
+        faults.extend(force::folding(&in_force));
+        faults.sort_by(|a, b| {
+            let key = |d: &Diagnostic| (d.primary.as_ref().map(|l| l.loc), d.code.clone(), d.message.clone());
+            key(a).cmp(&key(b))
+        });
+        faults.dedup();
+        Rulebook { program: Arc::new(program), faults, declared, pages: in_force }
+    }
+
+    fn rules(&mut self, page: &Page) {
+        let book = Arc::make_mut(&mut self.declared.book);
+        for (text, number) in page.rules.iter().zip(1..) {
+            match rule::compile(book, &page.code, number, text, self.lines) {
                 Ok(rule) => {
-                    faults.extend(heads::misplaced(&rule, page.kind));
-                    rules.push(rule);
+                    self.faults.extend(heads::misplaced(&rule, page.kind));
+                    self.program.rules.push(Arc::new(rule));
                 }
                 Err(said) => {
-                    faults.extend(said);
-                    lost.extend(rule::concluded(&declared.book, text, lines));
+                    self.faults.extend(said);
+                    self.lost.extend(rule::concluded(book, text, self.lines));
                 }
             }
         }
     }
-    let sentences = declared.book.all().to_vec();
-    let program = Program { sentences, rules, facts, reckoners: std::mem::take(&mut declared.reckoners) };
-    let (left, unsaid) = left::unsaid(&program, &declared, &replaced, &lost, lines);
-    faults.extend(left);
-    lost.extend(unsaid);
-    faults.extend(checks::all(&program, &declared, &lost));
-    faults.extend(hundred::rows(&program));
-    faults.extend(force::folding(&pages));
-    faults.sort_by(|a, b| {
-        let key = |d: &Diagnostic| (d.primary.as_ref().map(|l| l.loc), d.code.clone(), d.message.clone());
-        key(a).cmp(&key(b))
-    });
-    faults.dedup();
-    (program, faults)
 }
 
 /// A fault of a page at a place.

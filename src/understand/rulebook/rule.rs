@@ -168,7 +168,7 @@ impl Draft<'_> {
 
     /// Matches a sentence and reads its tags. `line` is the number of a line that may be `(here)`.
     fn atom(&mut self, said: &Said, tags: &[Tag], line: Option<usize>) -> Option<(Atom, SentenceId)> {
-        let matched = match atoms::matched(self.book, &self.of_page(said)) {
+        let matched = match atoms::matched(self.book, &of_page(said, self.page)) {
             Ok(m) => m,
             Err(fault) => {
                 self.faults.push(fault);
@@ -191,17 +191,6 @@ impl Draft<'_> {
             (Some(loc), Some(n), None) => self.here = Some((n, loc)),
         }
         Some((atom, matched.sentence))
-    }
-
-    /// What was asked is asked of this rule's page.
-    fn of_page<'s>(&self, said: &'s Said) -> Cow<'s, Said> {
-        let Some((first, rest)) =
-            said.it.split_first().filter(|(first, _)| is_word(&first.it, declare::ASKED))
-        else {
-            return Cow::Borrowed(said);
-        };
-        let lead = declare::asked_of(self.page).map(|word| Spot { it: Item::Word(word), loc: first.loc });
-        Cow::Owned(Spot { it: lead.into_iter().chain(rest.iter().cloned()).collect(), loc: said.loc })
     }
 
     /// Nothing for `no` within `no` or a count.
@@ -312,6 +301,42 @@ impl Draft<'_> {
     }
 }
 
+/// What was asked is asked of the page of the rule that reads it.
+fn of_page<'s>(said: &'s Said, page: &str) -> Cow<'s, Said> {
+    let Some((first, rest)) = said.it.split_first().filter(|(first, _)| is_word(&first.it, declare::ASKED))
+    else {
+        return Cow::Borrowed(said);
+    };
+    let lead = declare::asked_of(page).map(|word| Spot { it: Item::Word(word), loc: first.loc });
+    Cow::Owned(Spot { it: lead.into_iter().chain(rest.iter().cloned()).collect(), loc: said.loc })
+}
+
+/// Whether a line of a page can be read in one more way with the sentences of `more`.
+pub(super) fn reads(page: &Page, more: &Book, known: &Lines) -> bool {
+    let says = |said: &Said| more.says(&of_page(said, &page.code).it);
+    let body = |line: &Passage| {
+        known.body(line).is_ok_and(|body| match &*body {
+            Body::Holds(said, _)
+            | Body::No(said, ..)
+            | Body::Gather { said, .. }
+            | Body::Either(said, ..) => says(said),
+            Body::Compares(..) => false,
+        })
+    };
+    let head = |line: &Passage| {
+        known.head(line).is_ok_and(|head| match &*head {
+            Head::Said(said) | Head::Action { until: Some(said), .. } => says(said),
+            Head::Answer { about, .. } => more.same_words(&heads::answers(about.is_some())).is_some(),
+            Head::Finding(..) | Head::Caution(..) | Head::Told { .. } | Head::Action { .. } => false,
+        })
+    };
+    let of_rule = |text: &RuleText| {
+        text.lines.split_last().is_some_and(|(last, lines)| head(last) || lines.iter().any(body))
+    };
+    let row = |line: &Passage| known.declaration(line).is_ok_and(|read| more.says(&read.0.it));
+    page.rules.iter().any(of_rule) || page.tables.iter().flat_map(|table| &table.says).any(row)
+}
+
 /// Where a line's words stand, its `if` or `and` left out.
 fn after_first_word(passage: &Passage) -> Loc {
     let word = passage.text.find(char::is_whitespace).unwrap_or(0);
@@ -355,7 +380,7 @@ pub fn without_line(
     let rule = compile(&mut book, &page.code, number, &shorter, known).ok()?;
     let mut weaker = program.clone();
     let place = weaker.rules.iter().position(|r| r.page == page.code && r.number == number)?;
-    weaker.sentences = book.into_sentences();
-    *weaker.rules.get_mut(place)? = rule;
+    weaker.sentences = Arc::new(book.all());
+    *weaker.rules.get_mut(place)? = Arc::new(rule);
     Some(weaker)
 }

@@ -3,7 +3,7 @@
 //! Comes in: a program and sentences. Goes out: the same program without the rules, facts and reckoners
 //! that can have no say in those sentences. Sentences keep their numbers.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, sync::Arc};
 
 use crate::model::{
     program::{Demand, Meaning, Program, Rule},
@@ -32,9 +32,9 @@ pub fn resting(program: &Program, roots: BTreeSet<SentenceId>, always: &BTreeSet
     }
     let kept = |s: &SentenceId| all.contains(s) || always.contains(s);
     Program {
-        sentences: program.sentences.clone(),
+        sentences: Arc::clone(&program.sentences),
         rules: program.rules.iter().filter(|r| all.contains(&r.head.sentence)).cloned().collect(),
-        facts: program.facts.iter().filter(|f| kept(&f.sentence)).cloned().collect(),
+        facts: Arc::new(program.facts.iter().filter(|f| kept(&f.sentence)).cloned().collect()),
         reckoners: program
             .reckoners
             .iter()

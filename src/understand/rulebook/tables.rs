@@ -36,14 +36,15 @@ enum Cell {
     Constant(Value),
 }
 
-/// All facts of all tables, in a fixed order.
+/// All facts of all tables, those of earlier pages with them, in a fixed order.
 pub(super) fn facts(
     pages: &[&Page],
     declared: &Declared,
     lines: &Lines,
+    earlier: &[Fact],
     faults: &mut Vec<Diagnostic>,
 ) -> Vec<Fact> {
-    let mut facts = Vec::new();
+    let mut facts = earlier.to_vec();
     for page in pages {
         for table in &page.tables {
             self::table(table, declared, lines, &mut facts, faults);
