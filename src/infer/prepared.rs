@@ -41,6 +41,8 @@ pub(super) struct Layout {
     pub(super) program: Arc<Program>,
     pub(super) orders: Arc<[Option<Order>]>,
     pub(super) layers: Vec<Layer>,
+    /// For each sentence the layers that hold or read it.
+    readers: Vec<Vec<usize>>,
     /// For each sentence its stratum.
     pub(super) strata: Arc<[u32]>,
     /// For each sentence the first of its layer.
@@ -141,10 +143,17 @@ impl Layout {
         for n in strata.left_out {
             orders.get_mut(n).into_iter().for_each(|order| *order = None);
         }
+        let mut readers = vec![Vec::new(); program.sentences.len()];
+        for (n, layer) in strata.layers.iter().enumerate() {
+            for sentence in layer.sentences.iter().chain(&layer.reads) {
+                readers.get_mut(sentence.0 as usize).into_iter().for_each(|all| all.push(n));
+            }
+        }
         let layout = Self {
             program: Arc::clone(program),
             orders: orders.into(),
             layers: strata.layers,
+            readers,
             strata: strata.depth.into(),
             together: strata.together.into(),
             places: places(program),
@@ -215,9 +224,16 @@ fn saturate(layout: &Layout, before: &Model, facts: &[&Fact], mut changed: Vec<b
         }
         facts.iter().for_each(|fact| store.say(fact));
     }
-    for layer in &layout.layers {
-        let own = || layer.sentences.iter().chain(&layer.reads);
-        if !own().any(|s| came.get(s.0 as usize).is_some_and(|came| *came != Came::Alike)) {
+    let mut due = vec![false; layout.layers.len()];
+    let mark = |due: &mut [bool], sentence: usize| {
+        let readers = layout.readers.get(sentence).into_iter().flatten();
+        readers.for_each(|n| due.get_mut(*n).into_iter().for_each(|due| *due = true));
+    };
+    for (n, _) in came.iter().enumerate().filter(|(_, came)| **came != Came::Alike) {
+        mark(&mut due, n);
+    }
+    for (n, layer) in layout.layers.iter().enumerate() {
+        if due.get(n) != Some(&true) {
             continue;
         }
         match grown(layout, layer, &store, &came) {
@@ -230,6 +246,9 @@ fn saturate(layout: &Layout, before: &Model, facts: &[&Fact], mut changed: Vec<b
         for sentence in &layer.sentences {
             let held = store.held(*sentence, layer);
             came.get_mut(sentence.0 as usize).into_iter().for_each(|came| *came = held);
+            if held != Came::Alike {
+                mark(&mut due, sentence.0 as usize);
+            }
         }
     }
     let mut model = Model::new(store.into_parts());

@@ -114,6 +114,18 @@ impl Book {
         id
     }
 
+    /// For each sentence that lines can say, the longest of its words, which such a line has in it.
+    pub fn tellers(&self) -> Vec<&str> {
+        let declared = self.sentences.iter().filter(|s| s.origin != Origin::Head);
+        let words = declared.map(|s| {
+            s.parts.iter().filter_map(|p| match p {
+                Part::Word(w) => Some(&**w),
+                Part::Blank(_) => None,
+            })
+        });
+        words.map(|words| words.max_by_key(|w| w.len()).unwrap_or_default()).collect()
+    }
+
     fn root(&mut self) -> usize {
         if self.nodes.is_empty() {
             self.nodes.push(Node::default());

@@ -313,6 +313,12 @@ fn of_page<'s>(said: &'s Said, page: &str) -> Cow<'s, Said> {
 
 /// Whether a line of a page can be read in one more way with the sentences of `more`.
 pub(super) fn reads(page: &Page, more: &Book, known: &Lines) -> bool {
+    // Looking for a word takes less time than looking up how a line was read. Words are told apart in lower case,
+    // and what was asked has words before it that do not stand in the line.
+    let mut tellers = more.tellers();
+    tellers.push(declare::ASKED);
+    let lower = |text: &str| text.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase());
+    let may = |line: &&Passage| !lower(&line.text) || tellers.iter().any(|word| line.text.contains(word));
     let says = |said: &Said| more.says(&of_page(said, &page.code).it);
     let body = |line: &Passage| {
         known.body(line).is_ok_and(|body| match &*body {
@@ -331,10 +337,10 @@ pub(super) fn reads(page: &Page, more: &Book, known: &Lines) -> bool {
         })
     };
     let of_rule = |text: &RuleText| {
-        text.lines.split_last().is_some_and(|(last, lines)| head(last) || lines.iter().any(body))
+        text.lines.split_last().is_some_and(|(last, lines)| head(last) || lines.iter().filter(may).any(body))
     };
     let row = |line: &Passage| known.declaration(line).is_ok_and(|read| more.says(&read.0.it));
-    page.rules.iter().any(of_rule) || page.tables.iter().flat_map(|table| &table.says).any(row)
+    page.rules.iter().any(of_rule) || page.tables.iter().flat_map(|table| &table.says).filter(may).any(row)
 }
 
 /// Where a line's words stand, its `if` or `and` left out.
