@@ -214,11 +214,12 @@ fn every_number_of_a_recipe_asked_of_a_farm_has_a_unit_or_counts_something() {
     let mut ways: BTreeMap<String, (String, Checked)> = BTreeMap::new();
     for (words, journal) in asked(&compiled().check(day, None)) {
         let way: Vec<&str> = words.split(' ').filter(|w| w.chars().all(char::is_alphabetic)).collect();
-        if !ways.contains_key(&way.join(" ")) {
+        ways.entry(way.join(" ")).or_insert_with(|| {
             let mut session = compiled();
             session.set_text("one.md", &journal);
-            ways.insert(way.join(" "), (words, session.check(day, None)));
-        }
+            let checked = session.check(day, None);
+            (words, checked)
+        });
     }
     let (mut all, mut told) = (BTreeSet::new(), 0);
     for (n, (farm, mut session, days)) in farms().into_iter().enumerate() {

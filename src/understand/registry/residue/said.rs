@@ -62,6 +62,9 @@ pub struct Finding {
     pub said: usize,
 }
 
+/// Stuff that was put on top of a place on a day: the place, the stuff, the day.
+type Layer<'a> = (&'a Value, &'a Value, Days);
+
 /// Everything read.
 #[derive(Debug, Default)]
 pub struct Book<'a> {
@@ -98,9 +101,9 @@ pub struct Book<'a> {
     /// The chances for which days are wanted.
     pub chances: Vec<Told>,
     /// What was put on top of a place, and when.
-    pub on_top: BTreeMap<(&'a Value, &'a Value, Days), usize>,
+    pub on_top: BTreeMap<Layer<'a>, usize>,
     /// When that was dug in, by when it was put there.
-    pub dug_in: BTreeMap<(&'a Value, &'a Value, Days), Vec<(Days, usize)>>,
+    pub dug_in: BTreeMap<Layer<'a>, Vec<(Days, usize)>>,
     /// When all of it was taken off.
     pub off: BTreeMap<(&'a Value, &'a Value), Vec<(Days, usize)>>,
 }
