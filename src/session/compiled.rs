@@ -6,10 +6,10 @@
 use std::{
     collections::{BTreeMap, BTreeSet},
     num::NonZeroUsize,
-    sync::Arc,
+    sync::{Arc, Mutex},
 };
 
-use super::{Kept, Session, recipe};
+use super::{Kept, Session};
 use crate::{
     base::{
         diagnostic::Diagnostic,
@@ -67,7 +67,8 @@ pub(super) struct Compiled {
     /// Without the rules of recipes, which run only when one is asked for.
     pub(super) prepared: Arc<Prepared>,
     pub(super) recipes: Arc<[Arc<Rule>]>,
-    pub(super) ready: recipe::Ready,
+    /// Recipes made ready to run, by their codes, once they were asked for.
+    pub(super) ready: Arc<Mutex<BTreeMap<Arc<str>, Arc<Prepared>>>>,
     pub(super) phrases: Arc<Phrases>,
     pub(super) vocabulary: Arc<Vocabulary>,
     pub(super) said: Vec<Diagnostic>,
@@ -120,7 +121,7 @@ impl Compiled {
             rulebook: Some(Arc::new(rulebook)),
             prepared: Arc::new(prepared),
             recipes: recipes.into(),
-            ready: recipe::Ready::default(),
+            ready: Arc::default(),
             vocabulary,
             said,
         }

@@ -3,10 +3,7 @@
 //! Comes in: a session, and words as typed. Goes out: what the recipe tells, or why the words could not be read.
 //! The check of the journal knows nothing of it, and nothing is written.
 
-use std::{
-    collections::BTreeMap,
-    sync::{Arc, Mutex, PoisonError},
-};
+use std::sync::{Arc, PoisonError};
 
 use chrono::NaiveDate;
 
@@ -59,9 +56,6 @@ impl Compiled {
         Arc::clone(prepared)
     }
 }
-
-/// Recipes made ready to run, by their codes, once they were asked for.
-pub(super) type Ready = Arc<Mutex<BTreeMap<Arc<str>, Arc<Prepared>>>>;
 
 impl Session {
     /// What a recipe tells when it is asked for in `words`, as the journal reads on `today`; with the texts its
