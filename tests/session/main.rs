@@ -303,6 +303,28 @@ fn pages_that_come_and_go_are_as_good_as_pages_that_were_always_there() {
 }
 
 #[test]
+fn what_is_no_longer_declared_is_read_as_a_fresh_session_reads_it() {
+    let texts = some_texts();
+    let (path, text) = texts.first_key_value().expect("a journal");
+    let all = lines(text);
+    let mut session = fresh(&texts);
+    session.check(today(), None);
+    for n in (0..all.len()).filter(|n| all[*n].starts_with("- ")) {
+        let mut cut = all.clone();
+        let line = cut.remove(n);
+        let after: Texts = texts.clone().into_iter().chain([(path.clone(), cut.concat())]).collect();
+        session.set_text(path, &after[path]);
+        assert_eq!(
+            whole(&session.check(today(), None)),
+            whole(&fresh(&after).check(today(), None)),
+            "{line}"
+        );
+        session.set_text(path, text);
+        session.check(today(), None);
+    }
+}
+
+#[test]
 fn there_and_back_again_is_where_it_began() {
     let texts = real_texts();
     let mut session = fresh(&texts);

@@ -76,13 +76,13 @@ pub struct Changes {
 impl Changes {
     /// Takes in what one file gave before and gives now.
     pub(super) fn between(&mut self, before: &[Add], now: &[Add]) {
-        type Told<'a> = Vec<(&'a str, &'a str, bool)>;
+        type Told<'a> = Vec<(&'a str, &'a str, bool, bool)>;
         let mut told: FxHashMap<&[Box<str>], (Told<'_>, Told<'_>)> = FxHashMap::default();
         for add in before {
-            told.entry(&add.atoms).or_default().0.push((&add.kind, &add.name, add.began));
+            told.entry(&add.atoms).or_default().0.push((&add.kind, &add.name, add.began, add.guessed));
         }
         for add in now {
-            told.entry(&add.atoms).or_default().1.push((&add.kind, &add.name, add.began));
+            told.entry(&add.atoms).or_default().1.push((&add.kind, &add.name, add.began, add.guessed));
         }
         for (atoms, _) in told.iter().filter(|(_, (before, now))| before != now) {
             self.names.entry(atoms);

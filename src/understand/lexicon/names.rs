@@ -63,6 +63,8 @@ pub(super) struct Add {
     pub(super) kind: Box<str>,
     pub(super) name: Box<str>,
     pub(super) began: bool,
+    /// Whether only a word before it tells that it is a name.
+    pub(super) guessed: bool,
     loc: Loc,
 }
 
@@ -193,7 +195,11 @@ impl Names {
     }
 
     fn add(&mut self, kind: &str, name: &str, loc: Loc, began: bool) {
-        let add = Add { atoms: atoms(name), kind: kind.into(), name: name.into(), began, loc };
+        self.add_as(kind, name, loc, began, false);
+    }
+
+    fn add_as(&mut self, kind: &str, name: &str, loc: Loc, began: bool, guessed: bool) {
+        let add = Add { atoms: atoms(name), kind: kind.into(), name: name.into(), began, guessed, loc };
         self.put(&add);
         // A name said again in the same file adds nothing.
         if self.added.insert((add.kind.clone(), add.atoms.clone())) {
@@ -202,7 +208,7 @@ impl Names {
     }
 
     fn put(&mut self, add: &Add) {
-        let Add { atoms, kind, name, began, loc } = add;
+        let Add { atoms, kind, name, began, guessed, loc } = add;
         let Some(numbers) = self.table.entry(atoms) else { return };
         let same =
             numbers.iter().copied().find(|n| self.known.get(*n).is_some_and(|k| *k.thing.kind == **kind));
@@ -214,6 +220,9 @@ impl Names {
             }
             None => {
                 numbers.push(self.known.len());
+                if *guessed {
+                    self.loose.insert(self.known.len());
+                }
                 self.known.push(Known {
                     thing: Thing { kind: (**kind).into(), name: (**name).into() },
                     began: began.then_some(*loc),
@@ -377,9 +386,7 @@ impl Names {
             None => line.name_end(from, until, true)?,
         };
         let name = line.slice(from, next);
-        let before = self.known.len();
-        self.add(kind, &name, line.loc(from, next), false);
-        self.loose.extend(before..self.known.len());
+        self.add_as(kind, &name, line.loc(from, next), false, true);
         self.house(entry, &Thing { kind: kind.clone(), name: name.into() });
         Some(next)
     }
@@ -460,6 +467,7 @@ impl Names {
 
     /// The longest name at a piece that is known by more than a word before it.
     fn firm(&self, line: &Line<'_>, from: usize, until: usize) -> Option<(&Known, usize)> {
+        self.listener.line(&line.atoms);
         self.table.at(&line.atoms, from, until).find_map(|(numbers, next)| {
             let firm = |n: &&usize| {
                 self.known.get(**n).is_some_and(|k| k.began.is_some() || !self.loose.contains(*n))
