@@ -21,7 +21,7 @@ use crate::{
     model::{
         page::{PageKind, Passage},
         program::{Atom, Demand, Meaning, Rule, Status, Term, TextPart, Until, VarId},
-        sentence::{Blank, Origin, Part, Sentence},
+        sentence::{Blank, Origin, Part, Sentence, SentenceId},
     },
 };
 
@@ -400,7 +400,7 @@ impl Terms {
         shown
     }
 
-    /// Adds the head's own sentence to the book.
+    /// Makes the head's own sentence, which gets its number when it is put in a book.
     fn finish(
         self,
         draft: &mut Draft<'_>,
@@ -419,8 +419,9 @@ impl Terms {
             only_one: None,
             loc: passage.loc,
         };
+        draft.own = Some(sentence);
         let atom = Atom {
-            sentence: draft.book.declare(sentence),
+            sentence: SentenceId(u32::MAX),
             terms: self.all.iter().map(|(id, _)| Term::Var(*id)).collect(),
             entry: Term::Any,
             status: Status::Done,

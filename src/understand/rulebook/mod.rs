@@ -25,18 +25,19 @@ mod tables;
 mod types;
 mod vars;
 
-use std::sync::Arc;
+use std::{num::NonZeroUsize, sync::Arc};
 
 use rustc_hash::FxHashSet;
 
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
+        hands,
         span::Loc,
     },
     model::{
         frame::Frames,
-        page::Page,
+        page::{Page, RuleText},
         program::{Program, Reckoner},
         sentence::SentenceId,
     },
@@ -49,6 +50,9 @@ pub use rule::without_line;
 pub use said::{Pattern, patterns};
 pub use slice::resting;
 pub use types::described;
+
+/// So few rules are not worth a core of their own.
+const A_PAGEFUL: NonZeroUsize = NonZeroUsize::MIN.saturating_add(63);
 
 /// A line, sentence or cell that has no shape.
 const UNREAD: &str = "unread-rule";
@@ -153,9 +157,7 @@ impl Draft<'_> {
     fn finish(mut self, new: &[&Page], replaced: &[(&Page, &Page)], in_force: Vec<Arc<Page>>) -> Rulebook {
         let (program, faults, lines) = (&mut self.program, &mut self.faults, self.lines);
         program.facts = Arc::new(tables::facts(new, &self.declared, lines, &program.facts, faults));
-        for page in new {
-            self.rules(page);
-        }
+        self.rules(new);
         let Self { declared, mut program, mut faults, mut lost, lines } = self;
         program.sentences = Arc::new(declared.book.all());
         program.reckoners.clone_from(&declared.reckoners);
@@ -173,17 +175,24 @@ impl Draft<'_> {
         Rulebook { program: Arc::new(program), faults, declared, pages: in_force }
     }
 
-    fn rules(&mut self, page: &Page) {
-        let book = Arc::make_mut(&mut self.declared.book);
-        for (text, number) in page.rules.iter().zip(1..) {
-            match rule::compile(book, &page.code, number, text, self.lines) {
-                Ok(rule) => {
+    fn rules(&mut self, pages: &[&Page]) {
+        let texts: Vec<(&Page, u32, &RuleText)> =
+            pages.iter().flat_map(|page| (1..).zip(&page.rules).map(|(n, text)| (*page, n, text))).collect();
+        let (book, lines) = (Arc::clone(&self.declared.book), self.lines);
+        let compiled = hands::each(&texts, A_PAGEFUL, |(page, number, text)| {
+            rule::compile(&book, &page.code, *number, text, lines)
+        });
+        drop(book);
+        for ((page, _, text), compiled) in texts.into_iter().zip(compiled) {
+            match compiled {
+                Ok(alone) => {
+                    let rule = alone.in_book(&mut self.declared.book);
                     self.faults.extend(heads::misplaced(&rule, page.kind));
                     self.program.rules.push(Arc::new(rule));
                 }
                 Err(said) => {
                     self.faults.extend(said);
-                    self.lost.extend(rule::concluded(book, text, self.lines));
+                    self.lost.extend(rule::concluded(&self.declared.book, text, lines));
                 }
             }
         }

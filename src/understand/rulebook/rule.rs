@@ -20,14 +20,16 @@ use crate::{
     model::{
         page::{Page, Passage, RuleText},
         program::{Atom, Comparison, Demand, Expr, Gather, Line, Program, Rule, Term, VarId},
-        sentence::SentenceId,
+        sentence::{Sentence, SentenceId},
     },
     understand::sentences::Book,
 };
 
 /// A rule under the pen.
 pub(super) struct Draft<'a> {
-    pub(super) book: &'a mut Book,
+    pub(super) book: &'a Book,
+    /// The sentence of a head of its own.
+    pub(super) own: Option<Sentence>,
     pub(super) vars: Vars,
     pub(super) lines: Vec<Line>,
     /// The line marked `(here)`, and where the mark stands.
@@ -42,19 +44,44 @@ fn is_word(item: &Item, word: &str) -> bool {
     matches!(item, Item::Word(w) if w == word)
 }
 
-/// Compiles one rule. A finding, action, answer or caution adds a sentence of its own to the book.
+/// A rule compiled, and the sentence that it alone concludes, if it is a finding, an action, an answer or a caution.
+#[derive(Debug)]
+pub(super) struct Alone {
+    rule: Rule,
+    own: Option<Sentence>,
+}
+
+impl Alone {
+    /// The rule, its own sentence added to the book.
+    pub(super) fn in_book(self, book: &mut Arc<Book>) -> Rule {
+        let Self { mut rule, own } = self;
+        if let Some(own) = own {
+            rule.head.sentence = Arc::make_mut(book).declare(own);
+        }
+        rule
+    }
+}
+
+/// Compiles one rule, which needs no other.
 pub(super) fn compile(
-    book: &mut Book,
+    book: &Book,
     page: &Arc<str>,
     number: u32,
     text: &RuleText,
     known: &Lines,
-) -> Result<Rule, Vec<Diagnostic>> {
+) -> Result<Alone, Vec<Diagnostic>> {
     let Some((last, body)) = text.lines.split_last() else {
         return Err(vec![fault(UNREAD, text.loc, "This rule is empty.")]);
     };
-    let mut draft =
-        Draft { book, vars: Vars::default(), lines: Vec::new(), here: None, faults: Vec::new(), page };
+    let mut draft = Draft {
+        book,
+        own: None,
+        vars: Vars::default(),
+        lines: Vec::new(),
+        here: None,
+        faults: Vec::new(),
+        page,
+    };
     let mut read = Vec::new();
     for line in body {
         match known.body(line) {
@@ -78,7 +105,7 @@ pub(super) fn compile(
         return Err(faults);
     }
     bind::part_locals(&mut draft.lines, &mut draft.vars);
-    Ok(Rule {
+    let rule = Rule {
         page: page.clone(),
         number,
         loc: text.loc,
@@ -87,7 +114,8 @@ pub(super) fn compile(
         head: atom,
         meaning,
         here: draft.here.map(|(n, _)| n),
-    })
+    };
+    Ok(Alone { rule, own: draft.own })
 }
 
 /// `{x} is word` settled: the declared sentence goes before the comparison.
@@ -382,8 +410,8 @@ pub fn without_line(
     }
     let mut shorter = text.clone();
     shorter.lines.remove(line);
-    let mut book = Book::of(&program.sentences);
-    let rule = compile(&mut book, &page.code, number, &shorter, known).ok()?;
+    let mut book = Arc::new(Book::of(&program.sentences));
+    let rule = compile(&book, &page.code, number, &shorter, known).ok()?.in_book(&mut book);
     let mut weaker = program.clone();
     let place = weaker.rules.iter().position(|r| r.page == page.code && r.number == number)?;
     weaker.sentences = Arc::new(book.all());
