@@ -92,11 +92,10 @@ impl Compiled {
     /// Texts compiled, together or in addition to `base`, which was compiled from some of them. Of a rulebook
     /// compiled `before` the words are kept if they are the same.
     fn of(texts: Texts, rulebook: Rulebook, base: Option<&Self>, before: Option<&Self>) -> Self {
-        let Texts { from, frames, pages, mut said } = texts;
+        let Texts { from, frames, mut said, .. } = texts;
         said.extend(rulebook.faults.iter().cloned());
-        let (pages, _) = in_force(&pages);
         let of_recipe: BTreeSet<&str> =
-            pages.iter().filter(|p| p.kind == PageKind::Recipe).map(|p| &*p.code).collect();
+            rulebook.pages.iter().filter(|p| p.kind == PageKind::Recipe).map(|p| &*p.code).collect();
         let rules = rulebook.program.rules.iter().cloned();
         let (recipes, rules): (Vec<Arc<Rule>>, Vec<Arc<Rule>>) =
             rules.partition(|r| of_recipe.contains(&*r.page));
@@ -117,7 +116,7 @@ impl Compiled {
             from,
             phrases: phrases.unwrap_or_else(|| Arc::new(Phrases::find(&frames, &program))),
             frames,
-            pages: pages.into(),
+            pages: rulebook.pages.as_slice().into(),
             rulebook: Some(Arc::new(rulebook)),
             prepared: Arc::new(prepared),
             recipes: recipes.into(),

@@ -77,31 +77,33 @@ pub fn ratio(r: f64) -> String {
     if r > 1.0 { format!("{} : 1", side(r)) } else { format!("1 : {}", side(1.0 / r)) }
 }
 
-/// How strongly a ratio supports one of two causes against the other, in the words of ENFSI, *Guideline
-/// for Evaluative Reporting in Forensic Science*, 2015. Give the ratio of the supported one, 1 or more.
-pub fn support(ratio: f64) -> &'static str {
-    match ratio {
-        r if r < 2.0 => "no support either way",
-        r if r < 10.0 => "weak",
-        r if r < 100.0 => "moderate",
-        r if r < 1000.0 => "moderately strong",
-        r if r < 10_000.0 => "strong",
-        r if r < 1_000_000.0 => "very strong",
-        _ => "extremely strong",
-    }
+/// The scale of ENFSI, *Guideline for Evaluative Reporting in Forensic Science*, 2015: below which ratio each step
+/// ends, its word, and which step it is.
+const STEPS: [(f64, &str, &str); 6] = [
+    (10.0, "weak", "first"),
+    (100.0, "moderate", "second"),
+    (1000.0, "moderately strong", "third"),
+    (10_000.0, "strong", "fourth"),
+    (1_000_000.0, "very strong", "fifth"),
+    (f64::INFINITY, "extremely strong", "last"),
+];
+
+/// Where a ratio stands on the scale: the last step has no end.
+fn on_scale(ratio: f64) -> (&'static str, &'static str) {
+    let [.., last] = STEPS;
+    let (_, word, step) = STEPS.into_iter().find(|(end, ..)| ratio < *end).unwrap_or(last);
+    (word, step)
 }
 
-/// Which step of that scale a ratio stands on, counted from `weak` up; give 2 or more.
+/// How strongly a ratio supports one of two causes against the other, in the words of the scale. Give the ratio of the
+/// supported one, 1 or more; the scale begins at 2.
+pub fn support(ratio: f64) -> &'static str {
+    if ratio < 2.0 { "no support either way" } else { on_scale(ratio).0 }
+}
+
+/// Which step of the scale a ratio stands on, counted from `weak` up; give 2 or more.
 pub fn step(ratio: f64) -> String {
-    let n = match ratio {
-        r if r < 10.0 => "first",
-        r if r < 100.0 => "second",
-        r if r < 1000.0 => "third",
-        r if r < 10_000.0 => "fourth",
-        r if r < 1_000_000.0 => "fifth",
-        _ => "last",
-    };
-    format!("the {n} of six steps")
+    format!("the {} of six steps", on_scale(ratio).1)
 }
 
 #[cfg(test)]

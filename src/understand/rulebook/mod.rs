@@ -92,8 +92,8 @@ pub struct Rulebook {
     /// What is wrong with the pages.
     pub faults: Vec<Diagnostic>,
     declared: Declared,
-    /// The pages in force.
-    pages: Vec<Arc<Page>>,
+    /// The pages in force, in the order of their codes.
+    pub pages: Vec<Arc<Page>>,
 }
 
 impl Rulebook {

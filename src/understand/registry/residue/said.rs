@@ -62,7 +62,7 @@ pub struct Finding {
     pub said: usize,
 }
 
-/// Stuff that was put on top of a place on a day: the place, the stuff, the day.
+/// Stuff that was put on top of a place on a day: the stuff, the place, the day.
 type Layer<'a> = (&'a Value, &'a Value, Days);
 
 /// Everything read.
