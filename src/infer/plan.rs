@@ -197,9 +197,8 @@ pub(super) fn plan<'p>(
     let mut left: Vec<usize> = (0..rule.body.len()).collect();
     let premise_of =
         |line: usize| rule.body.iter().take(line).filter(|l| matches!(l.demand, Demand::Holds(_))).count();
-    let needs: Vec<BTreeSet<VarId>> = rule.body.iter().map(|l| lines::needs(l, &order.bound)).collect();
     while !left.is_empty() {
-        let next = choose(rule, &needs, &left, &known, new, ground)?;
+        let next = choose(rule, &order.needs, &left, &known, new, ground)?;
         left.retain(|n| *n != next);
         let line = rule.body.get(next)?;
         steps.push(match &line.demand {

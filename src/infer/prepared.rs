@@ -9,14 +9,14 @@ use rustc_hash::FxHashMap;
 
 use super::{
     clash, order,
-    rounds::{Came, Store},
+    rounds::{self, Came, Store},
     strata::{self, Layer},
 };
 use crate::{
     base::diagnostic::Diagnostic,
     model::{
         lines::Order,
-        outcome::Model,
+        outcome::{Model, Parts},
         program::{Demand, Fact, Program, Rule},
         sentence::SentenceId,
     },
@@ -29,10 +29,12 @@ const MOST_NEW: u32 = 8;
 /// A program, how it is run, and all that holds without a journal.
 #[derive(Debug)]
 pub struct Prepared {
-    layout: Layout,
+    layout: Arc<Layout>,
     /// What follows from the program's own facts. Runs share its tables.
     alone: Model,
     faults: Vec<Diagnostic>,
+    /// For each layer whether it is run; nothing where all are.
+    asked: Option<Vec<bool>>,
 }
 
 /// How a program is run.
@@ -57,8 +59,8 @@ impl Prepared {
         let program = program.into();
         let (layout, faults) = Layout::of(&program, None);
         let facts: Vec<&Fact> = program.facts.iter().collect();
-        let alone = saturate(&layout, &Model::default(), &facts, Vec::new());
-        Self { layout, alone, faults }
+        let alone = saturate(&layout, &Model::default(), &facts, Vec::new(), None);
+        Self { layout: Arc::new(layout), alone, faults, asked: None }
     }
 
     /// Makes another program ready that differs from this one only in some rules, in sentences and rules at the
@@ -66,8 +68,32 @@ impl Prepared {
     pub fn reworked(&self, program: impl Into<Arc<Program>>, more: &[&Fact]) -> Self {
         let program = program.into();
         let (layout, faults) = Layout::of(&program, Some(&self.layout));
-        let alone = saturate(&layout, &self.alone, more, layout.differs(&self.alone));
-        Self { layout, alone, faults }
+        let alone = saturate(&layout, &self.alone, more, layout.differs(&self.alone), None);
+        Self { layout: Arc::new(layout), alone, faults, asked: None }
+    }
+
+    /// The same program, run only as far as these sentences rest on it: of every other sentence holds only what
+    /// facts say.
+    #[must_use]
+    pub fn asked(&self, sentences: &BTreeSet<SentenceId>) -> Self {
+        let mut wanted = vec![false; self.layout.program.sentences.len()];
+        let want = |wanted: &mut [bool], sentence: &SentenceId| {
+            wanted.get_mut(sentence.0 as usize).into_iter().for_each(|wanted| *wanted = true);
+        };
+        sentences.iter().for_each(|sentence| want(&mut wanted, sentence));
+        let mut asked = vec![false; self.layout.layers.len()];
+        let mut tables = self.alone.parts.tables.clone();
+        for (asked, layer) in asked.iter_mut().zip(&self.layout.layers).rev() {
+            *asked = layer.sentences.iter().any(|s| wanted.get(s.0 as usize) == Some(&true));
+            if *asked {
+                layer.reads.iter().for_each(|read| want(&mut wanted, read));
+            } else {
+                layer.sentences.iter().for_each(|sentence| rounds::clear(&mut tables, *sentence));
+            }
+        }
+        let mut alone = Model::new(Parts { tables, ..self.alone.parts.clone() });
+        alone.parts.clashes = clash::clashes(&alone, &self.alone);
+        Self { layout: Arc::clone(&self.layout), alone, faults: self.faults.clone(), asked: Some(asked) }
     }
 
     /// The program.
@@ -96,12 +122,12 @@ impl Prepared {
     /// What follows if more facts hold than those `before` follows from.
     pub(super) fn over(&self, before: &Model, facts: &[&Fact]) -> Model {
         let unchanged = vec![false; self.layout.program.sentences.len()];
-        saturate(&self.layout, before, facts, unchanged)
+        saturate(&self.layout, before, facts, unchanged, self.asked.as_deref())
     }
 
     /// See [`super::rerun`].
     pub(super) fn rerun(&self, before: &Model) -> (Model, Vec<Diagnostic>) {
-        let model = saturate(&self.layout, before, &[], self.layout.differs(before));
+        let model = saturate(&self.layout, before, &[], self.layout.differs(before), self.asked.as_deref());
         let said = self.told(&model);
         (model, said)
     }
@@ -201,8 +227,15 @@ fn places(program: &Program) -> Vec<u32> {
 
 /// Works out what may come out otherwise than in `before`: the sentences marked in `changed` (by number;
 /// any it has no mark for count as marked), those the facts are told of, and layer by layer whatever rests
-/// on a sentence that did come out otherwise. All else is shared with `before`.
-fn saturate(layout: &Layout, before: &Model, facts: &[&Fact], mut changed: Vec<bool>) -> Model {
+/// on a sentence that did come out otherwise. All else is shared with `before`. Layers that are not `asked` for
+/// are left as they are there.
+fn saturate(
+    layout: &Layout,
+    before: &Model,
+    facts: &[&Fact],
+    mut changed: Vec<bool>,
+    asked: Option<&[bool]>,
+) -> Model {
     changed.resize(layout.program.sentences.len(), true);
     let otherwise = |changed: bool| if changed { Came::Otherwise } else { Came::Alike };
     let mut came: Vec<Came> = changed.into_iter().map(otherwise).collect();
@@ -233,7 +266,7 @@ fn saturate(layout: &Layout, before: &Model, facts: &[&Fact], mut changed: Vec<b
         mark(&mut due, n);
     }
     for (n, layer) in layout.layers.iter().enumerate() {
-        if due.get(n) != Some(&true) {
+        if due.get(n) != Some(&true) || asked.is_some_and(|asked| asked.get(n) != Some(&true)) {
             continue;
         }
         match grown(layout, layer, &store, &came) {

@@ -59,13 +59,9 @@ impl<'p> Store<'p> {
         Self { layout, before, tables, values: Interner::over(&before.parts.values), indexes }
     }
 
-    /// Takes away what is concluded or reckoned of a sentence.
+    /// See [`clear`].
     pub(super) fn clear(&mut self, sentence: SentenceId) {
-        if let Some(table) = self.tables.get_mut(sentence.0 as usize)
-            && !table.is_said()
-        {
-            *table = Arc::new(table.said());
-        }
+        clear(&mut self.tables, sentence);
     }
 
     /// Whether base facts can be put in a table as it stands: nothing concluded or reckoned says the same.
@@ -399,6 +395,15 @@ impl<'p> Store<'p> {
             kept.copy_from_slice(premises);
         }
         table.set_reason(row, Reason::Rule { rule, at: u32::try_from(at).unwrap_or(u32::MAX) });
+    }
+}
+
+/// Takes away what is concluded or reckoned of a sentence.
+pub(super) fn clear(tables: &mut [Arc<Table>], sentence: SentenceId) {
+    if let Some(table) = tables.get_mut(sentence.0 as usize)
+        && !table.is_said()
+    {
+        *table = Arc::new(table.said());
     }
 }
 

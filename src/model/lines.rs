@@ -15,6 +15,8 @@ pub struct Order {
     pub lines: Vec<usize>,
     /// The variables some line binds; all others are local to the line they stand in.
     pub bound: BTreeSet<VarId>,
+    /// For each line as written the variables that must have values before it can be met.
+    pub needs: Vec<BTreeSet<VarId>>,
 }
 
 /// The variables of an atom, the entry's included, in order of place, with repeats.
@@ -143,7 +145,7 @@ pub fn order(rule: &Rule) -> Result<Order, Vec<VarId>> {
         .copied()
         .collect();
     if open.is_empty() && waiting.is_empty() && !rule.head.terms.contains(&Term::Any) {
-        Ok(Order { lines, bound })
+        Ok(Order { lines, bound, needs })
     } else {
         Err(open.into_iter().collect())
     }

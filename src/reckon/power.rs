@@ -3,19 +3,28 @@
 //! Comes in: pots per arm and how often pots are hurt in each. Goes out: chances, and pot counts.
 //! It looks at no test that was made.
 
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, Mutex, PoisonError},
+};
+
 use super::exact::{Table, fisher};
 
 /// The chance that a test of `test` against `control` pots shows harm at one-sided `level`, if each
 /// test pot is hurt with chance `hurt` and each control pot with chance `stray` (all 0 to 1; the
 /// pots are taken to be independent). Exact: every outcome is weighed.
 pub fn power(test: u32, control: u32, hurt: f64, stray: f64, level: f64) -> f64 {
+    weighed(test, control, hurt, stray, &least_hurt(test, control, level))
+}
+
+/// See [`power`]; `shows` is what [`least_hurt`] gives.
+fn weighed(test: u32, control: u32, hurt: f64, stray: f64, shows: &[u32]) -> f64 {
     let (hurt, stray) = (hurt.clamp(0.0, 1.0), stray.clamp(0.0, 1.0));
-    let shows = least_hurt(test, control, level);
     let strayed: Vec<f64> = (0..=control).map(|c| binomial(control, c, stray)).collect();
     let mut sum = 0.0;
     for a in 0..=test {
         let hurt = binomial(test, a, hurt);
-        for (stray, least) in strayed.iter().zip(&shows) {
+        for (stray, least) in strayed.iter().zip(shows) {
             if a >= *least {
                 sum += hurt * stray;
             }
@@ -40,7 +49,16 @@ fn least_hurt(test: u32, control: u32, level: f64) -> Vec<u32> {
 
 /// The fewest pots per arm that reach `wanted` power; `None` if more than 30 would be needed.
 pub fn pots_needed(hurt: f64, stray: f64, level: f64, wanted: f64) -> Option<u32> {
-    (1..=30).find(|n| power(*n, *n, hurt, stray, level) >= wanted)
+    (1..=30).find(|n| weighed(*n, *n, hurt, stray, &border(*n, level)) >= wanted)
+}
+
+/// What [`least_hurt`] gives for so many pots in either arm. It is asked for again and again at a few levels, and
+/// is the dear part of a pot count: found once.
+fn border(pots: u32, level: f64) -> Arc<[u32]> {
+    static FOUND: Mutex<BTreeMap<(u32, u64), Arc<[u32]>>> = Mutex::new(BTreeMap::new());
+    let mut found = FOUND.lock().unwrap_or_else(PoisonError::into_inner);
+    let border = found.entry((pots, level.to_bits())).or_insert_with(|| least_hurt(pots, pots, level).into());
+    Arc::clone(border)
 }
 
 fn binomial(n: u32, k: u32, p: f64) -> f64 {

@@ -6,7 +6,7 @@
 use std::{
     collections::{BTreeMap, BTreeSet},
     num::NonZeroUsize,
-    sync::{Arc, Mutex},
+    sync::{Arc, Mutex, OnceLock},
 };
 
 use super::{Kept, Session};
@@ -67,6 +67,8 @@ pub(super) struct Compiled {
     /// Without the rules of recipes, which run only when one is asked for.
     pub(super) prepared: Arc<Prepared>,
     pub(super) recipes: Arc<[Arc<Rule>]>,
+    /// The program with the rules of recipes, once one was asked for.
+    pub(super) whole: Arc<OnceLock<Prepared>>,
     /// Recipes made ready to run, by their codes, once they were asked for.
     pub(super) ready: Arc<Mutex<BTreeMap<Arc<str>, Arc<Prepared>>>>,
     pub(super) phrases: Arc<Phrases>,
@@ -120,6 +122,7 @@ impl Compiled {
             rulebook: Some(Arc::new(rulebook)),
             prepared: Arc::new(prepared),
             recipes: recipes.into(),
+            whole: Arc::default(),
             ready: Arc::default(),
             vocabulary,
             said,

@@ -20,38 +20,32 @@ use crate::{
         page::PageKind,
         program::{Meaning, Program, Rule},
     },
-    understand::{
-        asking,
-        rulebook::{Lines, ask, common, resting},
-        sentences::Book,
-    },
+    understand::{asking, rulebook::ask},
 };
 
 /// What is only hinted at elsewhere, but is a fault in a line that is offered to be pasted.
 const TROUBLES: [&str; 4] = ["unread-words", "unknown-word", "read-as-prose", "unknown-name"];
 
 impl Compiled {
-    /// The program with the rules of recipes, which a check leaves out.
+    /// The program with the rules of recipes after all others, which a check leaves out.
     pub(super) fn with_recipes(&self) -> Program {
         let mut whole = self.prepared.program().as_ref().clone();
         whole.rules.extend(self.recipes.iter().cloned());
-        whole.rules.sort_by(|a, b| (&a.page, a.number).cmp(&(&b.page, b.number)));
         whole
     }
 
-    /// What a recipe's own rules rest on, ready to run. Where the rules of recipes are among the others, as when
-    /// one of them is tried without a line, that is what is there.
+    /// The rulebook ready to run as far as a recipe's own rules rest on it. Where the rules of recipes are among
+    /// the others, as when one of them is tried without a line, that is what is there.
     fn recipe(&self, code: &Arc<str>) -> Arc<Prepared> {
         if self.recipes.is_empty() {
             return Arc::clone(&self.prepared);
         }
         let mut ready = self.ready.lock().unwrap_or_else(PoisonError::into_inner);
         let prepared = ready.entry(Arc::clone(code)).or_insert_with(|| {
-            let whole = self.with_recipes();
+            let whole = self.whole.get_or_init(|| self.prepared.reworked(self.with_recipes(), &[]));
             let told = |r: &&Arc<Rule>| r.page == *code && matches!(r.meaning, Meaning::Told { .. });
-            let roots = whole.rules.iter().filter(told).map(|r| r.head.sentence).collect();
-            let always = common(&self.frames, &Book::of(&whole.sentences), &Lines::default());
-            Arc::new(Prepared::new(resting(&whole, roots, &always)))
+            let roots = self.recipes.iter().filter(told).map(|r| r.head.sentence).collect();
+            Arc::new(whole.asked(&roots))
         });
         Arc::clone(prepared)
     }

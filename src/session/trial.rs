@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 use super::{Checked, Guests, Session, reading::Reading};
 use crate::{
     base::{
-        diagnostic::Diagnostic,
+        diagnostic::{Diagnostic, Severity},
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
@@ -25,7 +25,7 @@ use crate::{
         frame::Frames,
         journal::When,
         page::{OwnPage, Page, PageKind, Passage},
-        program::Program,
+        program::{Meaning, Program, Rule},
         sentence::SentenceId,
     },
     parse,
@@ -188,6 +188,31 @@ impl Trial {
         concluded.filter(|s| read.contains(s)).collect::<BTreeSet<_>>().into_iter().collect()
     }
 
+    /// The trial with the rulebook run only as far as what this page concludes, what its examples ask for by
+    /// code or sentence, and what would make a journal unreadable rest on it.
+    pub fn asking(&self, page: &Page) -> Trial {
+        let mut asking = self.clone();
+        if let Some(compiled) = asking.session.compiled.as_mut().map(Arc::make_mut) {
+            let program = compiled.prepared.program();
+            let mut roots = roots(program, page, &self.sentences);
+            let error = |r: &&Arc<Rule>| {
+                matches!(r.meaning, Meaning::Finding { severity: Severity::Error, .. })
+            };
+            roots.extend(program.rules.iter().filter(error).map(|r| r.head.sentence));
+            let only_one = (0..).zip(program.sentences.iter()).filter(|(_, s)| s.only_one.is_some());
+            roots.extend(only_one.map(|(n, _)| SentenceId(n)));
+            let closing = |r: &Arc<Rule>| match &r.meaning {
+                Meaning::Action { until: Some(until), .. } => Some(until.atom.sentence),
+                _ => None,
+            };
+            let own = program.rules.iter().filter(|r| r.page == page.code);
+            roots.extend(own.filter_map(closing));
+            compiled.rulebook = None;
+            compiled.prepared = Arc::new(compiled.prepared.asked(&roots));
+        }
+        asking
+    }
+
     /// The trial with one line of one rule left out (`number` from 1, `line` from 0); `None` where the rule
     /// cannot stand without it.
     pub fn weakened(&self, page: &Page, number: u32, line: usize) -> Option<Trial> {
@@ -296,8 +321,8 @@ impl Sentences {
     }
 }
 
-/// As much of a program as a page's own findings and actions rest on, and what its examples ask for.
-fn narrowed(program: &Program, page: &Page, frames: &Frames, sentences: &Sentences) -> Arc<Prepared> {
+/// What a page concludes, and what its examples ask for by code or sentence.
+fn roots(program: &Program, page: &Page, sentences: &Sentences) -> BTreeSet<SentenceId> {
     let (book, lines) = (sentences.book(), &sentences.lines);
     let expected = || page.examples.iter().flat_map(|e| &e.expected);
     let rules = program.rules.iter();
@@ -311,8 +336,13 @@ fn narrowed(program: &Program, page: &Page, frames: &Frames, sentences: &Sentenc
         let said = Passage { loc: line.loc, text: said.into() };
         roots.extend(patterns(book, &said, lines).into_iter().flatten().map(|p| p.sentence));
     }
-    let always = common(frames, book, lines);
-    Arc::new(Prepared::new(resting(program, roots, &always)))
+    roots
+}
+
+/// As much of a program as a page's own findings and actions rest on, and what its examples ask for.
+fn narrowed(program: &Program, page: &Page, frames: &Frames, sentences: &Sentences) -> Arc<Prepared> {
+    let always = common(frames, sentences.book(), &sentences.lines);
+    Arc::new(Prepared::new(resting(program, roots(program, page, sentences), &always)))
 }
 
 fn weakened(

@@ -492,6 +492,39 @@ proptest! {
     }
 
     #[test]
+    fn what_is_asked_for_comes_out_as_if_all_were(
+        dice in prop::collection::vec(any::<u16>(), 250..900),
+        other in prop::collection::vec(any::<u16>(), 120),
+    ) {
+        let world = program(&dice);
+        let mut other = Dice(other.iter());
+        let (mut given, mut own) = (Vec::new(), Vec::new());
+        for fact in &world.facts {
+            if other.roll(2) == 0 { given.push(fact.clone()) } else { own.push(fact.clone()) }
+        }
+        let whole = Prepared::new(Program { facts: Arc::new(own), ..world.program.clone() });
+        let roots: BTreeSet<SentenceId> =
+            (0..).map(SentenceId).take(SENTENCES.len()).filter(|_| other.roll(4) == 0).collect();
+        let asked = whole.asked(&roots);
+        let ((all, _), (some, _)) = (infer::run(&whole, &given), infer::run(&asked, &given));
+        for sentence in (0..).map(SentenceId).take(SENTENCES.len()) {
+            let said = |model: &Model| -> Vec<Tuple> {
+                model.rows(sentence).into_iter().map(|row| model.tuple(row)).collect()
+            };
+            if roots.contains(&sentence) {
+                prop_assert_eq!(said(&some), said(&all));
+                let proofs = |model: &Model| -> Vec<_> {
+                    model.rows(sentence).into_iter().map(|row| (model.rank(row), model.proof(row))).collect()
+                };
+                prop_assert_eq!(proofs(&some), proofs(&all));
+            } else {
+                let all = said(&all);
+                prop_assert!(said(&some).iter().all(|tuple| all.contains(tuple)));
+            }
+        }
+    }
+
+    #[test]
     fn every_proof_of_every_program_replays(dice in prop::collection::vec(any::<u16>(), 250..900)) {
         let world = program(&dice);
         let (model, _) = world.run();
