@@ -172,7 +172,8 @@ impl Rehearsal {
             return recipe::differs(&self.trial, page, example);
         }
         let asking = self.asking.get(at).filter(|_| self.asks_for_little(example));
-        let little = asking.map(|asking| differs(asking.get_or_init(|| self.trial.asking(page)), page, example));
+        let little =
+            asking.map(|asking| differs(asking.get_or_init(|| self.trial.asking(page)), page, example));
         match little {
             Some(none) if none.is_empty() => none,
             _ => differs(&self.trial, page, example),
@@ -272,8 +273,7 @@ mod tests {
     #[test]
     fn an_example_shows_alone_what_it_shows_by_the_whole_rulebook() {
         let rehearsal = Rehearsal::new(&Session::new());
-        let pages: Vec<&Arc<Page>> =
-            rehearsal.pages.iter().filter(|p| p.kind != PageKind::Recipe).collect();
+        let pages: Vec<&Arc<Page>> = rehearsal.pages.iter().filter(|p| p.kind != PageKind::Recipe).collect();
         let alike = hands::each(&pages, NonZeroUsize::MIN, |page| {
             let asking = rehearsal.trial.asking(page);
             let little: Vec<&Example> =

@@ -195,9 +195,8 @@ impl Trial {
         if let Some(compiled) = asking.session.compiled.as_mut().map(Arc::make_mut) {
             let program = compiled.prepared.program();
             let mut roots = roots(program, page, &self.sentences);
-            let error = |r: &&Arc<Rule>| {
-                matches!(r.meaning, Meaning::Finding { severity: Severity::Error, .. })
-            };
+            let error =
+                |r: &&Arc<Rule>| matches!(r.meaning, Meaning::Finding { severity: Severity::Error, .. });
             roots.extend(program.rules.iter().filter(error).map(|r| r.head.sentence));
             let only_one = (0..).zip(program.sentences.iter()).filter(|(_, s)| s.only_one.is_some());
             roots.extend(only_one.map(|(n, _)| SentenceId(n)));

@@ -93,6 +93,7 @@ fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
 /// Lines with a constant that no table and no rule ever puts into that blank: most often a slip.
 fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
     let concluding = concluding(program);
+    let mut found = FxHashMap::default();
     let mut faults = Vec::new();
     for line in program.rules.iter().flat_map(|r| &r.body) {
         let Some(atom) = atom(line) else { continue };
@@ -103,7 +104,8 @@ fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
         }
         for (n, term) in atom.terms.iter().enumerate() {
             let Term::Const(asked) = term else { continue };
-            let Some(known) = said_with(program, &concluding, atom.sentence, n) else { continue };
+            let find = || said_with(program, &concluding, atom.sentence, n);
+            let Some(known) = found.entry((atom.sentence, n)).or_insert_with(find) else { continue };
             if known.is_empty() || known.contains(asked) {
                 continue;
             }
