@@ -171,7 +171,7 @@ impl Rehearsal {
         if page.kind == PageKind::Recipe {
             return recipe::differs(&self.trial, page, example);
         }
-        let asking = self.asking.get(at).filter(|_| self.asks_for_little(example));
+        let asking = self.asking.get(at).filter(|_| self.asks_for_little(page, example));
         let little =
             asking.map(|asking| differs(asking.get_or_init(|| self.trial.asking(page)), page, example));
         match little {
@@ -180,11 +180,12 @@ impl Rehearsal {
         }
     }
 
-    /// Whether all that an example expects rests on what it names: findings that rules come to, and sentences.
-    /// What there is to do depends on all that there is to do.
-    fn asks_for_little(&self, example: &Example) -> bool {
+    /// Whether all that an example expects, and what its page may say, rests on what it names: findings that rules
+    /// come to, and sentences. What there is to do depends on all that there is to do.
+    fn asks_for_little(&self, page: &Page, example: &Example) -> bool {
         let of_rule = |code: &str| self.pages.iter().any(|p| *p.code == *code && !p.rules.is_empty());
-        example.pages.is_empty()
+        !page.rules.is_empty()
+            && example.pages.is_empty()
             && example.expected.iter().all(|line| match expect::read(line) {
                 Ok((_, expect::Expected::Finding { code, .. })) => of_rule(&code),
                 Ok((_, expect::Expected::Says(_))) => true,
@@ -277,7 +278,7 @@ mod tests {
         let alike = hands::each(&pages, NonZeroUsize::MIN, |page| {
             let asking = rehearsal.trial.asking(page);
             let little: Vec<&Example> =
-                page.examples.iter().filter(|e| rehearsal.asks_for_little(e)).collect();
+                page.examples.iter().filter(|e| rehearsal.asks_for_little(page, e)).collect();
             for example in &little {
                 let (alone, whole) = (&asking, &rehearsal.trial);
                 assert_eq!(shown(alone, page, example), shown(whole, page, example), "{}", example.name.text);
