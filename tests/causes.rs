@@ -235,3 +235,44 @@ fn a_better_answer_for_a_cause_against_every_rival_never_lowers_it() {
     }
     assert_eq!(tried, SWAPS.len());
 }
+
+/// Every material of the table with how likely it is to bring weedkiller in.
+fn risks(checked: &Checked) -> Vec<(String, String)> {
+    let all = rows(checked, "the herbicide risk of {material} is {risk}");
+    all.iter().map(|v| (shown(&v[0]), shown(&v[1]))).collect()
+}
+
+/// Stuff that nobody named is no better for that than stuff that nobody wrote down, nor than a load of it that came in.
+#[test]
+fn stuff_without_a_name_on_hurt_ground_never_speaks_against_carryover() {
+    let hurt = [
+        ("2026-05-01", "noticed cupped leaves on tomato in a-1, new growth"),
+        ("2026-05-01", "noticed nothing wrong on tomato in a-3"),
+    ];
+    let carryover = |put: &[(&str, &str)]| -> f64 {
+        let lines: Vec<(&str, &str)> = put.iter().chain(&hurt).copied().collect();
+        of_lines(&lines).iter().filter(|(who, _)| who[0] == "carryover").map(|(_, p)| p).sum()
+    };
+    let silent = carryover(&[]);
+    let mut tried = 0;
+    for (material, risk) in risks(&check(&[diary(&hurt)])) {
+        for verb in ["spread {} on a-1", "laid {} on a-1", "dug in {} in a-1"] {
+            let put = verb.replace("{}", &material);
+            let unnamed = carryover(&[("2026-03-20", &put)]);
+            // What brings no weedkiller may still be a cause of something else.
+            let least = if risk == "none" { silent - 0.01 } else { silent };
+            assert!(unnamed >= least - 1e-9, "{put}: {unnamed}, and {silent} where nothing is written");
+            if risk == "high" {
+                let came = format!("received 1 yd3 {material} as lot own-26 from Joan");
+                let put = verb.replace("{}", "lot own-26");
+                let named = carryover(&[("2026-03-19", &came), ("2026-03-20", &put)]);
+                assert!((unnamed - named).abs() < 1e-9, "{put}, {material}: {unnamed}, with a name {named}");
+                assert!(unnamed > silent + 0.1, "{put}: {unnamed}, and {silent} where nothing is written");
+            }
+            let late = carryover(&[("2026-05-02", &put)]);
+            assert!((late - silent).abs() < 1e-9, "{put} after they were hurt: {late} for {silent}");
+            tried += 1;
+        }
+    }
+    assert!(tried > 100, "{tried}");
+}

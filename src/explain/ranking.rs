@@ -231,8 +231,8 @@ impl<'k> Read<'k> {
     }
 
     fn told(&self, suspect: &Suspect) -> String {
-        let subject = suspect.subject.as_ref().map(|s| say::value(self.known, s));
-        self.book.told(&suspect.cause, subject.as_deref())
+        let shown = suspect.subject.as_ref().map(|s| (s, say::value(self.known, s)));
+        self.book.told(&suspect.cause, shown.as_ref().map(|(s, shown)| (*s, shown.as_str())))
     }
 
     /// What a question asks, of what.

@@ -181,6 +181,11 @@ fn what_fell_stayed_away_or_was_burnt_by_heat_is_not_the_compost() {
     tell("nothing-in-the-compost");
 }
 
+#[test]
+fn hay_that_nobody_named_is_asked_about_and_then_judged_by_its_load() {
+    tell("hay-nobody-named");
+}
+
 /// Every code that a farm's diary is ever told, looking every few days while it is written and a
 /// fortnight after.
 fn codes(folder: &Path, rules: &mut BTreeSet<String>) -> BTreeSet<String> {

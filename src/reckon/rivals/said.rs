@@ -36,6 +36,8 @@ pub const READS: &[&str] = &[
     "in {outbreak}, {question:text} has been looked into",
     "in {outbreak}, {question:text} about {subject} has been looked into",
     "in {outbreak}, {question:text} compares {n:number} with {m:number}",
+    "{cause} of unknown source is told as {words:text}",
+    "{subject} is of unknown source",
 ];
 
 /// What is known of a cause.
@@ -45,6 +47,8 @@ pub struct Told {
     pub words: String,
     /// The words for one whose source nobody knows.
     pub unseen: Option<String>,
+    /// The words for one whose subject is known by its kind alone, `{subject}` standing for that.
+    pub unnamed: Option<String>,
     /// The kind of thing there is one of it for.
     pub each: Option<Arc<str>>,
     /// Whether it stands for all that is not listed.
@@ -133,6 +137,8 @@ pub struct Book {
     pub rows: BTreeMap<Arc<str>, BTreeMap<Arc<str>, Row>>,
     /// Causes that may both be true.
     pub pairs: BTreeSet<(Arc<str>, Arc<str>)>,
+    /// Subjects that are known by their kind alone.
+    pub unnamed: BTreeSet<Value>,
     /// Outbreaks.
     pub matters: BTreeMap<Value, Matter>,
 }
@@ -148,11 +154,14 @@ impl Book {
         book
     }
 
-    /// The words a suspect is shown in.
-    pub fn told(&self, cause: &str, subject: Option<&str>) -> String {
+    /// The words a suspect is shown in; its subject with how that is shown.
+    pub fn told(&self, cause: &str, subject: Option<(&Value, &str)>) -> String {
         let told = self.causes.get(cause);
         match (told, subject) {
-            (Some(told), Some(subject)) => told.words.replace("{subject}", subject),
+            (Some(told), Some((subject, shown))) => {
+                let unnamed = told.unnamed.as_ref().filter(|_| self.unnamed.contains(subject));
+                unnamed.unwrap_or(&told.words).replace("{subject}", shown)
+            }
             (Some(told), None) => told.unseen.clone().unwrap_or_else(|| told.words.clone()),
             (None, _) => cause.to_owned(),
         }
@@ -212,6 +221,10 @@ impl Book {
             20 => {
                 let size = (count(values.get(2)?)?, count(values.get(3)?)?);
                 self.size(values.first()?, (w(1)?, None), size);
+            }
+            21 => self.cause(w(0)?).unnamed = Some(w(1)?.to_string()),
+            22 => {
+                self.unnamed.insert(values.first()?.clone());
             }
             _ => return None,
         }
