@@ -14,7 +14,7 @@ use super::{
     Known,
     actions::Asked,
     findings::{Finding, here},
-    say,
+    jobs, say,
 };
 use crate::{
     base::diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
@@ -37,7 +37,7 @@ pub fn remarks(known: &Known<'_>, cautions: &Cautions, findings: &mut [Finding<'
         steps.retain(|a| a.action.state == ActionState::Open);
         steps.sort_by(|a, b| (a.action.by, &a.action.words).cmp(&(b.action.by, &b.action.words)));
         if !steps.is_empty() {
-            let text = next(known.today, &steps);
+            let text = next(known, &steps);
             finding.diagnostic.remarks.push(Remark { kind: RemarkKind::Next, text });
         } else if finding.diagnostic.severity == Severity::Alarm {
             let text = first(known, &finding.diagnostic);
@@ -77,13 +77,12 @@ fn kind(value: &Value) -> Option<&str> {
     if let Value::Thing(t) = value { Some(&t.kind) } else { None }
 }
 
-/// `by 23 March 2026: pot a bean test of lot tern-26 · today: … · and 2 more → …`.
-fn next(today: NaiveDate, steps: &[&Asked]) -> String {
-    let mut parts: Vec<String> = steps
-        .iter()
-        .take(STEPS)
-        .map(|s| format!("{}: {}", due(today, s.action.by), s.action.words))
-        .collect();
+/// `by 23 March 2026: pot a bean test of lot tern-26 · today: … · and 2 more → …`; steps that differ in one name are
+/// one.
+fn next(known: &Known<'_>, steps: &[&Asked]) -> String {
+    let steps = jobs::together(known, steps);
+    let part = |(by, words): &(NaiveDate, String)| format!("{}: {words}", due(known.today, *by));
+    let mut parts: Vec<String> = steps.iter().take(STEPS).map(part).collect();
     if steps.len() > STEPS {
         parts.push(format!("and {} more → `haulm due`", steps.len() - STEPS));
     }

@@ -8,7 +8,7 @@ use std::{
     sync::Arc,
 };
 
-use super::{Known, evidence, say};
+use super::{Known, allow::Lines, evidence, say};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Label, Severity},
@@ -73,8 +73,10 @@ impl Finding<'_> {
     }
 }
 
-/// All findings the model holds, one for each code and subject, ordered by these.
-pub fn merged<'a>(known: &Known<'a>) -> Vec<Finding<'a>> {
+/// All findings the model holds, one for each code and subject, ordered by these. Those of a page that names its
+/// subject as `{every lot}`, and that differ in nothing else, are one, about all of them; one that an `allow` line
+/// keeps quiet stays by itself.
+pub fn merged<'a>(known: &Known<'a>, allowed: &Lines<'_>) -> Vec<Finding<'a>> {
     let mut rules = Vec::new();
     let mut rows = Vec::new();
     for rule in &known.program.rules {
@@ -93,20 +95,62 @@ pub fn merged<'a>(known: &Known<'a>) -> Vec<Finding<'a>> {
         let key = about.iter().filter_map(|n| values.get(*n).cloned()).collect();
         groups.entry((&rule.page, key)).or_default().push(Derived { rule, values, proof });
     }
-    groups.into_iter().filter_map(|((_, about), derived)| finding(known, about, derived)).collect()
+    let mut joined: Vec<(Vec<Value>, Vec<Derived<'a>>)> = Vec::new();
+    let mut alike: BTreeMap<Alike<'_>, usize> = BTreeMap::new();
+    for ((code, about), derived) in groups {
+        let told = |v: &Value| say::value(known, v);
+        let quiet = || allowed.cover(code, &about.iter().map(told).collect::<Vec<_>>());
+        let key = all_but_subject(&derived).filter(|_| !quiet());
+        let first = key.map(|key| *alike.entry(key).or_insert(joined.len()));
+        match first.and_then(|n| joined.get_mut(n)) {
+            Some((subjects, all)) => {
+                subjects.extend(about);
+                all.extend(derived);
+            }
+            None => joined.push((about, derived)),
+        }
+    }
+    joined.into_iter().filter_map(|(about, derived)| finding(known, about, derived)).collect()
+}
+
+/// A page, a rule of it, and what its text says beside the subject.
+type Alike<'a> = (&'a str, u32, BTreeSet<Vec<Value>>);
+
+/// What two findings must share to be told as one; nothing where the text does not name its subject as one of
+/// several.
+fn all_but_subject<'a>(derived: &[Derived<'a>]) -> Option<Alike<'a>> {
+    let telling = telling(derived)?;
+    let (_, text, positions) = parts(telling)?;
+    let [subject] = positions else { return None };
+    text.contains(&TextPart::Every(*subject)).then_some(())?;
+    let told = |values: &[Value]| -> Vec<Value> {
+        let beside = text.iter().filter_map(|part| match part {
+            TextPart::Term(n) | TextPart::Every(n) if n != subject => values.get(*n).cloned(),
+            _ => None,
+        });
+        beside.collect()
+    };
+    let same = derived.iter().filter(|d| std::ptr::eq(d.rule, telling.rule)).map(|d| told(&d.values));
+    Some((&telling.rule.page, telling.rule.number, same.collect()))
+}
+
+/// The derivation that a finding's text is taken from: of the most pressing rule, the first of them on its page.
+fn telling<'d, 'a>(derived: &'d [Derived<'a>]) -> Option<&'d Derived<'a>> {
+    let severity = derived.iter().filter_map(|d| parts(d).map(|(s, ..)| s)).min()?;
+    derived.iter().find(|d| parts(d).is_some_and(|(s, ..)| s == severity))
 }
 
 fn finding<'a>(known: &Known<'a>, about: Vec<Value>, derived: Vec<Derived<'a>>) -> Option<Finding<'a>> {
-    let severity = derived.iter().filter_map(|d| parts(d).map(|(s, ..)| s)).min()?;
-    // The text is that of the most pressing rule, the first of them on its page.
-    let telling = derived.iter().find(|d| parts(d).is_some_and(|(s, ..)| s == severity))?;
-    let (_, text, positions) = parts(telling)?;
+    let telling = telling(&derived)?;
+    let (severity, text, positions) = parts(telling)?;
     let of_rule: Vec<&[Value]> =
         derived.iter().filter(|d| std::ptr::eq(d.rule, telling.rule)).map(|d| &*d.values).collect();
     let message = say::text(known, text, &telling.values, &of_rule);
     let sentence = known.program.sentences.get(telling.rule.head.sentence.0 as usize);
     let blanks = positions
         .iter()
+        .cycle()
+        .take(about.len())
         .map(|n| sentence.and_then(|s| s.blanks.get(*n)).map_or_else(|| "".into(), |b| Arc::clone(&b.name)))
         .collect();
     let mut diagnostic = Diagnostic::new(&telling.rule.page, severity, message);

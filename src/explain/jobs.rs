@@ -81,6 +81,25 @@ pub fn matters(known: &Known<'_>, asked: &[Asked]) -> Vec<Matter> {
     out
 }
 
+/// Steps in their order with the days they are due, those that differ in one name joined: what is overdue, and what
+/// is not with no more than a week between.
+pub fn together(known: &Known<'_>, steps: &[&Asked]) -> Vec<(NaiveDate, String)> {
+    let when = |a: &Asked| if a.action.by <= known.today { When::Today } else { When::Week };
+    let mut out = Vec::new();
+    for now in [When::Today, When::Week] {
+        let mut folds = Vec::new();
+        for (n, a) in steps.iter().enumerate().filter(|(_, a)| when(a) == now) {
+            put(
+                known,
+                &mut folds,
+                Same { asks: vec![(n, *a)], when: now, by: a.action.by, place: a.action.by },
+            );
+        }
+        out.extend(folds.iter().map(|fold| job(known, fold)).map(|job| (job.by, job.words)));
+    }
+    out
+}
+
 /// Where a matter stands: by what is to be done when; today's by how pressing they are and then the nearest day
 /// first, as what was let lie for long is the likeliest to be moot; others by day.
 fn order(today: NaiveDate, m: &Matter) -> (When, u8, i64, u8, Vec<usize>) {

@@ -61,14 +61,14 @@ pub struct Known<'a> {
 /// `read` is what reading journal and pages had to say; it is allowed, folded and ordered with the
 /// rest. Order of work: merge, then allow, then fold.
 pub fn explain(known: &Known<'_>, read: Vec<Diagnostic>) -> Report {
-    let found = findings::merged(known);
+    let lines = allow::Lines::of(known);
+    let found = findings::merged(known, &lines);
     let cautions = attach::Cautions::all(known);
     let (actions, unmatched) = actions::all(known, &cautions, &found);
     let mut said: Vec<findings::Finding<'_>> =
         read.into_iter().chain(unmatched).map(findings::Finding::read).collect();
     said.extend(found);
     attach::remarks(known, &cautions, &mut said, &actions);
-    let lines = allow::Lines::of(known);
     let mut kept = lines.apply(known, said);
     let (quiet, mut actions): (Vec<_>, Vec<_>) =
         actions.into_iter().partition(|a| lines.cover(&a.action.code, &a.action.about));

@@ -198,8 +198,7 @@ impl<'k> Read<'k> {
             a.about.is_none() || ranking.suspects.iter().take(suspects.len()).any(of)
         };
         let mut asked: Vec<&Asked> = ranking.asked.iter().filter(|a| named(a)).collect();
-        let tells_most = |a: &Asked| a.ratio.max(1.0 / a.ratio);
-        asked.sort_by(|a, b| tells_most(b).total_cmp(&tells_most(a)));
+        asked.sort_by(|a, b| b.telling().total_cmp(&a.telling()));
         let by: Vec<usize> = ranking.suspects.iter().flat_map(|s| s.by.iter().copied()).collect();
         let why_asked = self.entries(&by);
         let asked = asked.into_iter().map(|a| self.answer(ranking, a, &why_asked));
@@ -246,10 +245,7 @@ impl<'k> Read<'k> {
     }
 
     fn answer(&self, ranking: &Ranking, asked: &Asked, why_asked: &BTreeSet<EntryId>) -> RankedAnswer {
-        let most = asked.ceiling.is_some_and(|k| {
-            let r = asked.ratio.max(1.0 / asked.ratio);
-            k > 1.0 && r >= 0.9 * k
-        });
+        let most = asked.ceiling.is_some_and(|k| k > 1.0 && asked.telling() >= 0.9 * k);
         let counts = self.book.questions.get(&asked.question).and_then(|q| q.counts.as_ref());
         let note = match counts {
             Some(what) if most => format!("the most so few {what} can say"),
@@ -260,6 +256,10 @@ impl<'k> Read<'k> {
         };
         let other = ranking.suspects.get(asked.against).filter(|_| asked.against != 1);
         let against = other.map(|s| (s.cause.to_string(), self.told(s)));
+        let apart = asked.apart.and_then(|(n, ratio)| {
+            let from = ranking.suspects.get(n)?;
+            Some((self.told(from), ratio, words::ratio(ratio)))
+        });
         RankedAnswer {
             asks: self.asks(&asked.question, None),
             about: asked.about.as_ref().map(|a| say::value(self.known, a)),
@@ -273,6 +273,7 @@ impl<'k> Read<'k> {
             ratio: asked.ratio,
             shown: words::ratio(asked.ratio),
             against,
+            apart,
             note,
         }
     }

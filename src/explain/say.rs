@@ -3,7 +3,7 @@
 //! Comes in: values and patterns of the program. Goes out: what a grower reads, in the farm's units.
 //! It chooses no sentences.
 
-use std::{cmp::Ordering, collections::BTreeMap};
+use std::{borrow::Cow, cmp::Ordering, collections::BTreeMap};
 
 use super::Known;
 use crate::{
@@ -15,6 +15,7 @@ use crate::{
     model::{
         entry::Standing,
         explanation::Quote,
+        judge,
         program::{Atom, Comparator, Comparison, Expr, Gather, Term, TextPart},
         proof::Tuple,
         sentence::Sentence,
@@ -151,11 +152,20 @@ pub fn comparison(known: &Known<'_>, c: &Comparison) -> String {
 }
 
 fn dated(e: &Expr) -> bool {
-    matches!(e, Expr::Term(Term::Const(Value::Days(_))))
+    day_of(e).is_some()
+}
+
+/// The day an expression comes to, where everything in it is known.
+fn day_of(e: &Expr) -> Option<Value> {
+    judge::value(e, &|_| None).filter(|v| matches!(**v, Value::Days(_))).map(Cow::into_owned)
 }
 
 /// A computation in words.
 pub fn expr(known: &Known<'_>, e: &Expr) -> String {
+    // A day that can be worked out is told, and not its sum.
+    if let Some(day) = day_of(e) {
+        return value(known, &day);
+    }
     match e {
         Expr::Term(Term::Const(v)) => value(known, v),
         Expr::Term(_) => "it".to_owned(),
@@ -202,10 +212,12 @@ const NAMED: usize = 3;
 pub fn listed(known: &Known<'_>, mut values: Vec<&Value>) -> String {
     values.sort_by(|a, b| by_name(known, a, b));
     values.dedup();
-    let left = values.len().saturating_sub(NAMED);
+    // One more is named as shortly as it is counted.
+    let named = if values.len() == NAMED + 1 { NAMED + 1 } else { NAMED };
+    let left = values.len().saturating_sub(named);
     let mut kind: Option<&str> = None;
     let mut items: Vec<String> = Vec::new();
-    for v in values.iter().take(NAMED) {
+    for v in values.iter().take(named) {
         items.push(match v {
             Value::Thing(Thing { kind: k, name }) if kind == Some(k) => name.to_string(),
             v => value(known, v),

@@ -4,7 +4,9 @@
 //! nothing, and derives nothing new.
 
 use super::{
-    Known, actions, attach, evidence, findings,
+    Known, actions,
+    allow::Lines,
+    attach, evidence, findings,
     findings::{Derived, Finding},
     say, steps,
 };
@@ -36,7 +38,7 @@ const WAYS: usize = 20;
 /// Explains a subject. `report` is what [`super::explain`] made of the same: it knows what is folded
 /// and what is allowed.
 pub fn why(known: &Known<'_>, subject: &Subject, report: &Report) -> Why {
-    let found = findings::merged(known);
+    let found = findings::merged(known, &Lines::of(known));
     let cautions = attach::Cautions::all(known);
     let (asked, _) = actions::all(known, &cautions, &found);
     let mut out = Why { subject: name(known, subject), ..Why::default() };

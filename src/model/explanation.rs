@@ -238,6 +238,9 @@ pub struct RankedAnswer {
     pub shown: String,
     /// The cause it is weighed against where that is not the second: its name, and how it is told.
     pub against: Option<(String, String)>,
+    /// Where those two are set apart by nothing: the likeliest cause that the answer does set apart from the first,
+    /// how much oftener it is answered so under the first, and that as shown.
+    pub apart: Option<(String, f64, String)>,
     /// A remark on how much a count this small can say; empty if there is none.
     pub note: String,
 }

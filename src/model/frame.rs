@@ -163,6 +163,8 @@ pub enum Need {
     Must,
     /// One of the slots that share this word is needed.
     OneOf(Arc<str>),
+    /// It is needed where the slot of this name is said.
+    With(Arc<str>),
 }
 
 /// How several fillers of a slot, or an amount beside several things, are meant.
@@ -216,6 +218,8 @@ pub enum Takes {
     Level,
     /// A reading or a series of readings with clock times.
     Reading,
+    /// The same, each with the name of what was read: `C:N 38`, `moisture 60 %`.
+    NamedReading,
     /// An application rate: `10 ml per litre`.
     Rate,
     /// `8 mph from the west`, `calm`, `light from the NW`.

@@ -218,7 +218,8 @@ fn need(cell: &str) -> Result<Need, String> {
         _ => cell
             .strip_prefix("one of ")
             .map(|word| Need::OneOf(word.into()))
-            .ok_or_else(|| format!("`{cell}` under need: must, may or one of WORD")),
+            .or_else(|| cell.strip_prefix("with ").map(|slot| Need::With(slot.into())))
+            .ok_or_else(|| format!("`{cell}` under need: must, may, one of WORD or with SLOT")),
     }
 }
 
@@ -267,6 +268,7 @@ fn takes(word: &str) -> Result<Takes, String> {
         "size" => Takes::Size,
         "level" => Takes::Level,
         "reading" => Takes::Reading,
+        "named reading" => Takes::NamedReading,
         "rate" => Takes::Rate,
         "wind" => Takes::Wind,
         "compass" => Takes::Compass,

@@ -149,6 +149,7 @@ fn line(frame: &Frame, known: &BTreeMap<&str, String>) -> String {
             || match &slot.need {
                 Need::Must => true,
                 Need::May => false,
+                Need::With(other) => known.contains_key(&**other),
                 Need::OneOf(kind) => {
                     let first = !kinds.contains(&kind);
                     kinds.push(kind);

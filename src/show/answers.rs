@@ -115,6 +115,7 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
             "lines": quotes(&a.lines, sources),
             "ratio": a.ratio,
             "against": a.against.as_ref().map(|(_, told)| told),
+            "apart": a.apart.as_ref().map(|(told, ratio, _)| json!({ "against": told, "ratio": ratio })),
             "note": a.note,
         })
     });

@@ -135,6 +135,7 @@ fn table(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> S
     let mut others: Vec<&(String, String)> = ranked.asked.iter().filter_map(|a| a.against.as_ref()).collect();
     let mut seen = BTreeSet::new();
     others.retain(|other| seen.insert(*other));
+    let subjects: BTreeSet<&String> = ranked.asked.iter().filter_map(|a| a.about.as_ref()).collect();
     for other in std::iter::once(None).chain(others.into_iter().map(Some)) {
         let these = |a: &&RankedAnswer| a.against.as_ref() == other;
         let asked: Vec<&RankedAnswer> = ranked.asked.iter().filter(these).collect();
@@ -143,7 +144,10 @@ fn table(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> S
             let text = format!("Asked about another suspect, {told}, so held against that one:");
             out.push_str(&lines::paragraph(2, &text, style));
         }
-        out.push_str(&rows(&asked, &between(ranked, first), says, sources, one_file, style));
+        // Under a heading that names the suspect there is one lot or spraying, else perhaps several.
+        let named = other.is_none() && subjects.len() > 1;
+        let table = Table { between: between(ranked, first), says, named, one_file };
+        out.push_str(&table.rows(&asked, sources, style));
     }
     out
 }
@@ -159,45 +163,70 @@ fn between(ranked: &Ranked, answer: &RankedAnswer) -> String {
     }
 }
 
-/// Answers that are held between the same two causes.
-fn rows(
-    asked: &[&RankedAnswer],
-    between: &str,
+/// How answers that are held between the same two causes are laid out.
+struct Table {
+    /// The two causes, as a heading.
+    between: String,
+    /// Columns of what the diary says.
     says: usize,
-    sources: &Sources,
+    /// Whether a question names the lot or spraying it is asked of.
+    named: bool,
+    /// Whether all lines stand in one file.
     one_file: bool,
-    style: &Style,
-) -> String {
-    let mut out = String::new();
-    if style.columns() < TABLE {
+}
+
+impl Table {
+    fn rows(&self, asked: &[&RankedAnswer], sources: &Sources, style: &Style) -> String {
+        let (says, between) = (self.says, &self.between);
+        let mut out = String::new();
+        if style.columns() < TABLE {
+            for a in asked {
+                let text = format!("{} {}", a.answer, places(a, sources, self.one_file));
+                out.push_str(&lines::paragraph(2, &format!("{}: {}", self.asks(a), text.trim_end()), style));
+                let notes = notes(a).join(", ");
+                let ratio = if notes.is_empty() { a.shown.clone() } else { format!("{}, {notes}", a.shown) };
+                out.push_str(&lines::paragraph(4, &format!("{between}  {ratio}"), style));
+            }
+            return out;
+        }
+        let head = format!("  {}  {}  {between}", pad("asked", ASKS), pad("the diary says", says));
+        let _ = writeln!(out, "{}", paint(head.trim_end(), Ink::Quiet, style.colour));
         for a in asked {
-            let text = format!("{} {}", a.answer, places(a, sources, one_file));
-            out.push_str(&lines::paragraph(2, &format!("{}: {}", a.asks, text.trim_end()), style));
-            let ratio = if a.note.is_empty() { a.shown.clone() } else { format!("{}, {}", a.shown, a.note) };
-            out.push_str(&lines::paragraph(4, &format!("{between}  {ratio}"), style));
+            let told = format!("{} {}", lines::words(&a.answer, style), places(a, sources, self.one_file));
+            let mut cells = [
+                wrap(&lines::words(&self.asks(a), style), ASKS, ASKS),
+                wrap(&told, says, says),
+                std::iter::once(a.shown.clone()).filter(|s| !s.is_empty()).collect::<Vec<String>>(),
+            ];
+            for note in notes(a) {
+                cells[1].extend(wrap(&lines::words(&format!("({note})"), style), says, says));
+            }
+            let rows = cells.iter().map(Vec::len).max().unwrap_or(0);
+            for n in 0..rows {
+                let cell = |c: usize| cells.get(c).and_then(|c| c.get(n)).map_or("", String::as_str);
+                let line = format!("  {}  {}  {}", pad(cell(0), ASKS), pad(cell(1), says), cell(2));
+                let _ = writeln!(out, "{}", line.trim_end());
+            }
         }
-        return out;
+        out
     }
-    let head = format!("  {}  {}  {between}", pad("asked", ASKS), pad("the diary says", says));
-    let _ = writeln!(out, "{}", paint(head.trim_end(), Ink::Quiet, style.colour));
-    for a in asked {
-        let told = format!("{} {}", lines::words(&a.answer, style), places(a, sources, one_file));
-        let mut cells = [
-            wrap(&lines::words(&a.asks, style), ASKS, ASKS),
-            wrap(&told, says, says),
-            std::iter::once(a.shown.clone()).filter(|s| !s.is_empty()).collect::<Vec<String>>(),
-        ];
-        if !a.note.is_empty() {
-            cells[1].extend(wrap(&format!("({})", a.note), says, says));
-        }
-        let rows = cells.iter().map(Vec::len).max().unwrap_or(0);
-        for n in 0..rows {
-            let cell = |c: usize| cells.get(c).and_then(|c| c.get(n)).map_or("", String::as_str);
-            let line = format!("  {}  {}  {}", pad(cell(0), ASKS), pad(cell(1), says), cell(2));
-            let _ = writeln!(out, "{}", line.trim_end());
+
+    fn asks(&self, a: &RankedAnswer) -> String {
+        match &a.about {
+            Some(about) if self.named => format!("{} ({about})", a.asks),
+            _ => a.asks.clone(),
         }
     }
-    out
+}
+
+/// What stands beside a ratio: where it is one, which cause the answer does speak for or against, and how much so
+/// small a count can say.
+fn notes(a: &RankedAnswer) -> Vec<String> {
+    let apart = a.apart.as_ref().map(|(told, _, shown)| {
+        let two = if a.against.is_some() { "between these two" } else { "between the first two" };
+        format!("no difference {two}; {shown} against {told}")
+    });
+    apart.into_iter().chain(Some(a.note.clone()).filter(|n| !n.is_empty())).collect()
 }
 
 /// The lines an answer rests on: `:31 :33`, with the file where there are several.

@@ -54,8 +54,19 @@ pub struct Asked {
     /// The second suspect, or for a question about another's lot or spraying that one (a number into
     /// [`Ranking::suspects`]).
     pub against: usize,
+    /// Where that ratio is one: the likeliest suspect that the answer does set apart from the first (a number into
+    /// [`Ranking::suspects`]), and how much oftener it is answered so under the first than under that one.
+    pub apart: Option<(usize, f64)>,
     /// Statements that answer it.
     pub by: Vec<usize>,
+}
+
+impl Asked {
+    /// How far the answer tells the first suspect from the one it is shown against, 1 or more.
+    pub fn telling(&self) -> f64 {
+        let ratio = self.apart.map_or(self.ratio, |(_, ratio)| ratio);
+        ratio.max(1.0 / ratio)
+    }
 }
 
 /// What an open question's answer would lead to.
@@ -224,6 +235,7 @@ fn ranking(
             ceiling,
             ratio: 1.0,
             against: 1,
+            apart: None,
             by: by.clone(),
         });
     }
@@ -253,11 +265,26 @@ fn ranking(
             asked.against = other.unwrap_or(1);
             let rival = order.get(asked.against).copied().unwrap_or(second);
             asked.ratio = odds::ratio(&inquiry, answer, first, rival);
+            if words::even(asked.ratio) {
+                let ratios = order.iter().map(|n| odds::ratio(&inquiry, answer, first, *n)).enumerate();
+                asked.apart = apart(&ratios.collect::<Vec<_>>());
+            }
         }
     }
     let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);
     let suspects = order.iter().filter_map(|n| suspects.get(*n).cloned()).collect();
     Some(Ranking { outbreak: outbreak.clone(), suspects, asked, open, support })
+}
+
+/// By how much an answer must part two suspects to say something of it, if there is any that it parts so much.
+const PARTS: f64 = 1.5;
+
+/// Of suspects in their order with how much oftener an answer is seen under the first: the first that it parts well
+/// from it, or else at all.
+fn apart(ratios: &[(usize, f64)]) -> Option<(usize, f64)> {
+    let well = |(_, r): &&(usize, f64)| r.max(1.0 / r) >= PARTS;
+    let at_all = |(_, r): &&(usize, f64)| !words::even(*r);
+    ratios.iter().find(well).or_else(|| ratios.iter().find(at_all)).copied()
 }
 
 /// How likely each suspect is to be at work together with one that stands before it.

@@ -237,3 +237,24 @@ fn what_would_settle_it_is_the_open_question_that_parts_the_first_two() {
         assert!((sum - 1.0).abs() < 1e-9);
     }
 }
+
+/// Answers of which two loads make one, told by rows that were worked out by hand.
+#[test]
+fn where_the_first_two_are_alike_the_likeliest_cause_that_differs_is_named() {
+    let apart = |b: f64, c: f64, rest: f64| {
+        let mut rows = plain();
+        rows[0] = [90.0, b, c, rest].map(|yes| [yes, 98.0 - yes, 2.0]).to_vec();
+        let r = ranked(&world(&rows, &[(0, 0, 0)]));
+        assert_eq!((&*r.suspects[0].cause, &*r.suspects[1].cause), ("a", "a"));
+        assert!((r.asked[0].ratio - 1.0).abs() < 1e-9, "one cause, two lots");
+        r.asked[0].apart.map(|(n, ratio)| (r.suspects[n].cause.to_string(), (ratio * 10.0).round() / 10.0))
+    };
+    assert_eq!(
+        apart(88.0, 30.0, 1.0),
+        Some(("c".to_owned(), 3.0)),
+        "b is passed over, c is likelier than the rest"
+    );
+    assert_eq!(apart(80.0, 88.0, 1.0), Some(("rest".to_owned(), 90.0)), "b differs, but by less than half");
+    assert_eq!(apart(80.0, 88.0, 90.0), Some(("b".to_owned(), 1.1)), "nothing differs by half");
+    assert_eq!(apart(90.0, 90.0, 90.0), None);
+}

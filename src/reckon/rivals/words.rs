@@ -66,12 +66,17 @@ fn far(n: u32, one_in: f64) -> f64 {
     (f64::from(n).ln() - one_in.ln()).abs()
 }
 
+/// Whether a ratio is shown as `1 : 1`.
+pub fn even(r: f64) -> bool {
+    !(r.is_finite() && r > 0.0) || (0.95..1.05).contains(&r)
+}
+
 /// A ratio in words, the larger side first named by its place: `6 : 1`, `1 : 2.5`.
 pub fn ratio(r: f64) -> String {
     let side = |n: f64| {
         if n < 9.95 { format!("{:.1}", n).trim_end_matches(".0").to_owned() } else { format!("{n:.0}") }
     };
-    if !(r.is_finite() && r > 0.0) || (0.95..1.05).contains(&r) {
+    if even(r) {
         return "1 : 1".to_owned();
     }
     if r > 1.0 { format!("{} : 1", side(r)) } else { format!("1 : {}", side(1.0 / r)) }

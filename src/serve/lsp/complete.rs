@@ -181,8 +181,11 @@ fn verbs(round: &Round, typed: &str, planned: bool) -> Vec<Offer> {
 /// Places for what a frame needs, in the order of its table; of slots one of which is needed, the first.
 fn needs(frame: &Frame) -> String {
     let mut kinds: Vec<&str> = Vec::new();
+    let first = |which: &Need| frame.slots.iter().find(|s| s.need == *which).map(|s| &s.name);
     let needed = frame.slots.iter().filter(|slot| match &slot.need {
         Need::Must => true,
+        // What stands beside the first of several is needed with it.
+        Need::With(other) => frame.slot(other).is_some_and(|s| first(&s.need) == Some(other)),
         Need::May => false,
         Need::OneOf(which) => {
             let is_first = !kinds.contains(&&**which);

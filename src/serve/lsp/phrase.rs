@@ -23,11 +23,11 @@ pub fn parts(frame: &Frame) -> String {
     }
     for slot in &frame.slots {
         let need = match &slot.need {
-            Need::Must => "needed",
-            Need::OneOf(_) => "one of these is needed",
-            Need::May => "",
+            Need::Must => ", needed".to_owned(),
+            Need::OneOf(_) => ", one of these is needed".to_owned(),
+            Need::With(other) => format!(", needed with {}", other.replace('_', " ")),
+            Need::May => String::new(),
         };
-        let need = if need.is_empty() { String::new() } else { format!(", {need}") };
         let _ = writeln!(out, "- {}{need}", words(slot));
     }
     out
@@ -84,6 +84,7 @@ fn takes(takes: &Takes) -> String {
         Takes::Size => "length x width".to_owned(),
         Takes::Level => "a level".to_owned(),
         Takes::Reading => "a reading".to_owned(),
+        Takes::NamedReading => "a reading with its name".to_owned(),
         Takes::Rate => "a rate".to_owned(),
         Takes::Wind => "wind".to_owned(),
         Takes::Compass => "a compass point".to_owned(),

@@ -30,6 +30,7 @@ pub fn missing<'a>(frame: &'a Frame, draft: &Draft) -> Vec<&'a Slot> {
         .filter(|slot| match &slot.need {
             Need::May => false,
             Need::Must => !draft.has(&slot.name),
+            Need::With(other) => draft.has(other) && !draft.has(&slot.name),
             Need::OneOf(class) => {
                 let met = frame.slots.iter().any(|s| s.need == slot.need && draft.has(&s.name));
                 !met && classes.insert(class.clone())

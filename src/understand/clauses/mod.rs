@@ -329,11 +329,10 @@ fn clauses(reader: &mut Reader<'_>, from: usize) -> Option<Arc<str>> {
     let colon = |from: usize| (from..end).find(|n| reader.line.kind(*n) == Some(&PieceKind::Colon));
     let first = colon(from);
     let second = first.and_then(|c| colon(c + 1));
-    let has_results = reader
-        .frame
-        .slots
-        .iter()
-        .any(|s| s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::Heights)));
+    let has_results =
+        reader.frame.slots.iter().any(|s| {
+            s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::NamedReading | Takes::Heights))
+        });
     reader.read(from, first.unwrap_or(end));
     let first = first?;
     let read_already = reader.drafts.iter().flat_map(|d| &d.fills).any(|f| say::is_result(&f.filler));

@@ -333,6 +333,7 @@ impl<'a> Reader<'a> {
                     | Takes::CountOf
                     | Takes::WholeCount
                     | Takes::Reading
+                    | Takes::NamedReading
                     | Takes::Level
             )
         })

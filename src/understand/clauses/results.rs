@@ -351,6 +351,14 @@ impl Reader<'_> {
         (!take.fillers.is_empty()).then_some(take)
     }
 
+    /// Readings that say what was read, so that `12 ppb clopyralid` is none.
+    pub fn named_readings(&self, at: usize, until: usize) -> Option<Take> {
+        let named = |take: &Take| {
+            (at..take.next).any(|n| self.lex.word_at(self.line, n, take.next, &["quantity"]).is_some())
+        };
+        self.readings(at, until).filter(named)
+    }
+
     fn reading(&self, at: usize, until: usize, last: Option<&Arc<str>>) -> At<Filler> {
         let (clock, at) = match self.clock(at, until) {
             Some((minutes, next)) => (Some(minutes), next),

@@ -11,7 +11,7 @@ use super::{
 use crate::{
     base::{
         diagnostic::{Diagnostic, Remark, RemarkKind, Severity},
-        name::counted,
+        name::{counted, fold},
         span::{Loc, Span},
     },
     measure::{
@@ -91,7 +91,7 @@ fn wanted(slot: &Slot) -> String {
             Takes::Amount => "how much",
             Takes::Count => "how many",
             Takes::Pots => "how many pots",
-            Takes::Reading => "what was read (a number with its unit)",
+            Takes::Reading | Takes::NamedReading => "what was read (a number with its unit)",
             Takes::Level => "how much was found (`12 ppb`, or `no`)",
             Takes::Date => "which day",
             Takes::Code => "which warning",
@@ -126,7 +126,12 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     let mut read: Vec<String> = Vec::new();
     let words = draft.fills.iter().map(|f| {
         let (slot, written) = (f.slot.replace('_', " "), reader.written(f.loc));
-        if written.starts_with(&*slot) { written } else { format!("{slot} {written}") }
+        match &f.filler {
+            // A word that is only said or not stands for itself, whole: `so far`.
+            Filler::Flag => lead_ending(reader, &f.slot, &written).unwrap_or(written),
+            _ if written.starts_with(&*slot) => written,
+            _ => format!("{slot} {written}"),
+        }
     });
     for words in words {
         if !read.contains(&words) {
@@ -151,6 +156,15 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
         out = out.also(loc, format!("`{}` is not read here", reader.written(loc)));
     }
     out
+}
+
+/// The lead of a slot that ends in a word.
+fn lead_ending(reader: &Reader<'_>, slot: &str, word: &str) -> Option<String> {
+    let word = fold(word);
+    reader.frame.slot(slot)?.leads.iter().find_map(|lead| match lead {
+        Lead::Word(w) if w.split(' ').next_back() == Some(&*word) => Some(w.to_string()),
+        _ => None,
+    })
 }
 
 /// What stands of the tested pots is not read, and the control alone would pass for the whole reading.

@@ -79,6 +79,7 @@ impl Reader<'_> {
             Takes::Size => one(self.size(at, until)),
             Takes::Level => one(self.level(at, until)),
             Takes::Reading => self.readings(at, until),
+            Takes::NamedReading => self.named_readings(at, until),
             Takes::Rate => one(self.rate(at, until)),
             Takes::Wind => one(self.wind(at, until)),
             Takes::Compass => {

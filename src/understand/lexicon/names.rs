@@ -548,7 +548,9 @@ fn leads_with(leads: &[Lead], word: &str) -> bool {
 /// Up to where an entry is read for names: the colon that starts free words, if it does.
 fn reach(frame: &Frame, line: &Line<'_>) -> usize {
     let results = frame.slots.iter().any(|s| {
-        s.takes.iter().any(|t| matches!(t, Takes::Reading | Takes::CountOf | Takes::Replacement))
+        s.takes
+            .iter()
+            .any(|t| matches!(t, Takes::Reading | Takes::NamedReading | Takes::CountOf | Takes::Replacement))
             && s.takes != [Takes::Flag]
     });
     let colon = line.pieces.iter().position(|p| p.kind == PieceKind::Colon).unwrap_or(line.len());
