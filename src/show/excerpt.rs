@@ -50,16 +50,13 @@ pub fn rows(file: &SourceFile, marks: &[Mark], room: usize, unicode: bool) -> Ve
         rest = others;
         let range = file.line_range(*line);
         let shown = Shown::new(file.text.get(range.clone()).unwrap_or(""));
-        let apart = disjoint(these.iter().map(|(_, m)| m.clone()).collect());
-        let moved = apart
-            .into_iter()
-            .map(|m| Mark {
-                start: shown.column(m.start - range.start),
-                end: shown.column(m.end - range.start),
-                ..m
-            })
-            .collect();
-        out.extend(windows(&shown, moved, room.max(20), unicode).into_iter().map(|(text, marks)| Row {
+        let moved = these.iter().map(|(_, m)| Mark {
+            start: shown.column(m.start - range.start),
+            end: shown.column(m.end - range.start),
+            ..m.clone()
+        });
+        let apart = disjoint(moved.collect());
+        out.extend(windows(&shown, apart, room.max(20), unicode).into_iter().map(|(text, marks)| Row {
             number: line + 1,
             text,
             marks,
@@ -87,32 +84,35 @@ fn on_one_line(file: &SourceFile, mark: &Mark) -> (usize, Mark) {
     (line, Mark { start, end, text: clean(mark.text.trim()), primary: mark.primary })
 }
 
-/// Marks of one line, sorted, made to share no column: the same span merges, an inner one is kept
-/// whole and the outer one shortened.
-fn disjoint(marks: Vec<Mark>) -> Vec<Mark> {
+/// Marks of one line, in columns, made to share none: the same columns merge, an inner one is kept whole and
+/// the outer one shortened. A mark on nothing wide (a combining sign, a line's end) takes the column it is at.
+fn disjoint(mut marks: Vec<Mark>) -> Vec<Mark> {
+    let over = |m: &Mark| m.end.max(m.start + 1);
+    marks.sort_by_key(|m| (m.start, over(m)));
     let mut out: Vec<Mark> = Vec::new();
     for mut mark in marks {
         let Some(last) = out.last_mut() else {
             out.push(mark);
             continue;
         };
-        if last.start == mark.start && last.end == mark.end {
-            if !mark.text.is_empty() && !last.text.split(" · ").any(|t| t == mark.text) {
-                last.text =
-                    if last.text.is_empty() { mark.text } else { format!("{} · {}", last.text, mark.text) };
-            }
-            last.primary |= mark.primary;
-            continue;
-        }
-        if mark.start < last.end {
-            if mark.start == last.start {
-                mark.start = last.end;
+        let end = over(&mark);
+        if (last.start, over(last)) != (mark.start, end) {
+            if mark.start > last.start {
+                last.end = last.end.min(mark.start);
             } else {
-                last.end = mark.start;
+                mark.start = over(last);
+            }
+            if mark.start < end {
+                out.push(mark);
+                continue;
             }
         }
-        mark.end = mark.end.max(mark.start);
-        out.push(mark);
+        last.end = last.end.max(mark.end);
+        if !mark.text.is_empty() && !last.text.split(" · ").any(|t| t == mark.text) {
+            last.text =
+                if last.text.is_empty() { mark.text } else { format!("{} · {}", last.text, mark.text) };
+        }
+        last.primary |= mark.primary;
     }
     out
 }
@@ -291,6 +291,18 @@ mod tests {
             rows(&file("- turned heap main"), &[mark(2, 8, "a"), mark(2, 8, "b"), mark(2, 8, "b")], 70, true);
         assert_eq!(rows[0].marks.len(), 1);
         assert_eq!(rows[0].marks[0].text, "a · b");
+    }
+
+    #[test]
+    fn labels_that_start_at_one_column_are_one_or_stand_beside_each_other() {
+        let ends = |marks: &[(usize, usize)]| -> Vec<(usize, usize)> {
+            let marks = marks.iter().map(|(start, end)| mark(*start, *end, "x")).collect();
+            disjoint(marks).iter().map(|m| (m.start, m.end)).collect()
+        };
+        assert_eq!(ends(&[(5, 5), (5, 5)]), [(5, 5)]);
+        assert_eq!(ends(&[(5, 5), (5, 6)]), [(5, 6)]);
+        assert_eq!(ends(&[(5, 5), (5, 9)]), [(5, 5), (6, 9)]);
+        assert_eq!(ends(&[(3, 5), (3, 7), (4, 6)]), [(3, 5), (5, 7)]);
     }
 
     #[test]
