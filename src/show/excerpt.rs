@@ -172,7 +172,7 @@ fn windows(shown: &Shown, marks: Vec<Mark>, room: usize, unicode: bool) -> Vec<(
     let mut groups: Vec<Vec<Mark>> = Vec::new();
     for mark in marks {
         match groups.last_mut() {
-            Some(group) if fits_with(group, &mark, shown.width(), room) => group.push(mark),
+            Some(group) if fits_with(group, &mark, shown.width(), room, unicode) => group.push(mark),
             _ => groups.push(vec![mark]),
         }
     }
@@ -183,7 +183,9 @@ fn windows(shown: &Shown, marks: Vec<Mark>, room: usize, unicode: bool) -> Vec<(
 fn window_start(group: &[Mark], width: usize, room: usize) -> usize {
     let first = group.iter().map(|m| m.start).min().unwrap_or(0);
     let last_end = group.iter().map(|m| m.end.max(m.start + 1)).max().unwrap_or(0);
-    let for_sight = if width <= room || last_end < room { 0 } else { first.saturating_sub(LEAD) };
+    // A mark behind the last word takes a column of its own.
+    let whole = width.max(last_end) <= room;
+    let for_sight = if whole || last_end < room { 0 } else { first.saturating_sub(LEAD) };
     let for_words = group
         .iter()
         .map(|m| {
@@ -198,17 +200,25 @@ fn window_start(group: &[Mark], width: usize, room: usize) -> usize {
     for_sight.max(for_words)
 }
 
-fn fits_with(group: &[Mark], mark: &Mark, width: usize, room: usize) -> bool {
+/// Whether a mark can stand in the window of a group without one of them lying under the dots at either end, where
+/// they would fall on one column.
+fn fits_with(group: &[Mark], mark: &Mark, width: usize, room: usize, unicode: bool) -> bool {
+    let dots = columns(dots(unicode));
     let mut both = group.to_vec();
     both.push(mark.clone());
     let start = window_start(&both, width, room);
     let first = both.first().map_or(0, |m| m.start);
     let end = mark.end.max(mark.start + 1);
-    (start == 0 || start + 1 < first) && end.saturating_sub(start) < room.saturating_sub(1)
+    (start == 0 || start + dots < first) && end.saturating_sub(start) < room.saturating_sub(dots)
+}
+
+/// What stands where a line is cut off.
+fn dots(unicode: bool) -> &'static str {
+    if unicode { "…" } else { "..." }
 }
 
 fn window(shown: &Shown, group: Vec<Mark>, room: usize, unicode: bool) -> (String, Vec<Mark>) {
-    let dots = if unicode { "…" } else { "..." };
+    let dots = dots(unicode);
     let start = window_start(&group, shown.width(), room);
     let lead = if start > 0 { dots } else { "" };
     let from = if start > 0 { start + columns(dots) } else { 0 };
@@ -316,6 +326,13 @@ mod tests {
     }
 
     #[test]
+    fn a_label_behind_a_line_that_just_fits_has_a_column_of_its_own() {
+        let text = "- spread lot tern-26 on north-1 now";
+        let rows = rows(&file(text), &[mark(text.len(), text.len(), "")], text.len(), true);
+        assert!(rows[0].text.starts_with('…') && columns(&rows[0].text) < text.len(), "{rows:#?}");
+    }
+
+    #[test]
     fn labels_too_far_apart_take_two_rows_of_one_line() {
         let text = format!("- lot a {} lot b", "word ".repeat(60));
         let rows =
@@ -323,6 +340,16 @@ mod tests {
         assert_eq!(rows.len(), 2);
         assert_eq!((rows[0].number, rows[1].number), (1, 1));
         assert_eq!((under(&rows[0]), under(&rows[1])), (vec!["lot a"], vec!["lot b"]));
+    }
+
+    #[test]
+    fn labels_that_would_lie_under_the_dots_take_rows_of_their_own() {
+        let text = format!("{}bed one {}", "a".repeat(30), "z".repeat(40));
+        let marks = [mark(29, 29, "0"), mark(31, 66, "words that are rather long")];
+        for row in rows(&file(&text), &marks, 35, false) {
+            let starts: Vec<usize> = row.marks.iter().map(|m| m.start).collect();
+            assert!(starts.is_sorted() && !starts.windows(2).any(|w| w[0] == w[1]), "{row:#?}");
+        }
     }
 
     #[test]

@@ -146,7 +146,7 @@ fn a_label_on_a_combining_mark_and_one_at_the_lines_end_fit() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(20000))]
     #[test]
     fn nothing_is_wider_than_asked_and_nothing_panics(
         text in "[-a-z 0-9é🍅ト\u{301}\t\n\r]{0,200}",
