@@ -50,11 +50,11 @@ fn wanted(slot: &Slot) -> String {
     if slot.takes.contains(&Takes::CountOf) {
         return "how many pots were hurt or seeds came up, the grades, or the heights".to_owned();
     }
+    if let Some(kind) = of_table(slot) {
+        return format!("which {kind}");
+    }
     let mut wants = "more";
     for takes in slot.takes.iter().rev() {
-        if let Some(kind) = of_table(takes) {
-            return format!("which {kind}");
-        }
         wants = match takes {
             Takes::Thing(group) => match &**group {
                 "LOT" => "which lot or material",

@@ -96,7 +96,6 @@ impl Reader<'_> {
     /// Past words that say only that the ground of a place is meant: `the soil of north-1`, `the top 4 in of north-1`;
     /// `soil from north-1` where `from` leads no clause of the verb.
     pub(super) fn past_ground(&self, from: usize, until: usize) -> Option<usize> {
-        const GROUND: [&str; 4] = ["soil", "ground", "earth", "topsoil"];
         let takes_from = self.frame.slots.iter().flat_map(|s| &s.leads);
         let takes_from = takes_from.into_iter().any(|l| matches!(l, Lead::Word(w) if **w == *"from"));
         let mut at = self.line.past_determiners(from, until);
@@ -108,26 +107,34 @@ impl Reader<'_> {
                 return Some(self.line.past_determiners(at, until));
             }
         }
-        let soil = GROUND.iter().any(|word| self.line.is(at, word)).then_some(at + 1)?;
+        let soil = self.ground_word(at, until)?;
         let leads = ["of", "from", "out of", "taken from"];
         let of = leads.iter().filter(|lead| **lead == "of" || !takes_from);
         let of = of.into_iter().find_map(|lead| self.line.are(soil, lead))?;
         self.one("PLACE", of, until).map(|_| self.line.past_determiners(of, until))
     }
 
+    /// Past a word for the ground of a place, as a table lists them.
+    fn ground_word(&self, at: usize, until: usize) -> Option<usize> {
+        if at < until && self.line.is(at, "ground") {
+            return Some(at + 1);
+        }
+        self.lex.word_at(self.line, at, until, &["ground"]).map(|(_, next)| next)
+    }
+
     /// `north-1's soil`: a place of the farm by the words for its ground.
     fn grounds_owner(&self, group: &str, at: usize, until: usize) -> At<Thing> {
         let owner = |n: usize| self.line.word(n).ends_with("'s");
-        let soil = |n: usize| matches!(self.line.word(n), "soil" | "ground" | "earth" | "topsoil");
         let from = match self.line.marks(at).kind {
             Some((kind, false)) if PLACES.contains(&kind) => at + 1,
             _ => at,
         };
-        let n = (from..until.min(from + 4)).find(|n| owner(*n) && *n + 1 < until && soil(*n + 1))?;
+        let n = (from..until.min(from + 4)).find(|n| owner(*n))?;
+        let next = self.ground_word(n + 1, until)?;
         let name = self.line.slice(from, n + 1);
         let name = name.get(..name.len().checked_sub(2)?)?.trim_end_matches(['\'', '\u{2019}']);
         let known = self.lex.names.whole(name, |k| PLACES.contains(&k) && suits(group, k))?;
-        Some((known.thing.clone(), n + 2))
+        Some((known.thing.clone(), next))
     }
 
     /// `all beds`, `all of the paths`, `every bed in east tunnel`: every declared one.
