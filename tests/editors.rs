@@ -8,7 +8,7 @@ use std::{collections::BTreeSet, fs, path::PathBuf};
 
 use haulm::{
     base::span::FileId,
-    model::frame::{Frames, Lead},
+    model::frame::{Frame, Frames, Lead},
     parse::frames::{TEXT, parse},
 };
 use tree::{files, root};
@@ -30,7 +30,12 @@ fn words(frames: &Frames) -> Vec<(&'static str, String)> {
         words.join("|")
     };
     let all = frames.frames.iter();
-    let verbs = all.clone().flat_map(|f| std::iter::once(&f.verb).chain(&f.also)).map(|w| w.to_string());
+    // Of a verb that stands apart the first half begins the line.
+    let spelt = |f: &'_ Frame| -> Vec<String> {
+        let whole = std::iter::once(&f.verb).chain(&f.also);
+        whole.chain(f.apart.iter().map(|(first, _)| first)).map(ToString::to_string).collect()
+    };
+    let verbs = all.clone().flat_map(spelt);
     let bases = all.clone().flat_map(|f| &f.base).map(|w| w.to_string());
     let prose = all.clone().flat_map(|f| &f.prose).map(|w| w.to_string());
     let leads = all.flat_map(|f| &f.slots).flat_map(|s| &s.leads).filter_map(|lead| match lead {

@@ -12,14 +12,18 @@ use std::{
 use super::{
     Known,
     actions::{Key, gaps},
+    phrases::IS_A,
 };
 use crate::{
     base::{
         diagnostic::{Diagnostic, RemarkKind, Severity},
-        name::{fold, nearest, plural},
+        name::{find_name, fold, nearest, plural},
     },
-    measure::date,
-    model::diary::Closing,
+    measure::{date, value::Value},
+    model::{
+        diary::Closing,
+        program::{Meaning, TextPart},
+    },
 };
 
 /// Words that may be said or left out between the words of an action.
@@ -46,7 +50,9 @@ pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> 
             found.iter().filter_map(|i| keys.get(*i)).map(|k| fold(&k.words)).collect();
         names.dedup();
         match names.len() {
-            0 => out.push(unmatched(closing, keys)),
+            // What it closed has ended since.
+            0 if closing.day < known.today && askable(known, closing, &kinds) => {}
+            0 => out.push(unmatched(known, closing, keys, &kinds)),
             // Two pages may ask for the same in the same words: one line answers both.
             1 => out.extend(close(closing, keys, &found)),
             _ => out.push(ambiguous(closing, keys, &found)),
@@ -131,11 +137,62 @@ fn verb(closing: &Closing) -> &'static str {
     if closing.skipped { "skipped" } else { "done" }
 }
 
-fn unmatched(closing: &Closing, keys: &[Key<'_>]) -> Diagnostic {
+/// Whether some page asks for what a line says, of things and words that there are. It may have asked for it on that
+/// day and be silent now, as jobs end.
+fn askable(known: &Known<'_>, closing: &Closing, kinds: &BTreeSet<String>) -> bool {
+    let short = |text: &str| shortened(text, kinds);
+    let written = short(&closing.words);
+    let mut names: BTreeSet<Words> = known.diary.things.iter().map(|t| short(&t.thing.name)).collect();
+    let words = known.program.facts.iter().filter(|fact| {
+        let sentence = known.program.sentences.get(fact.sentence.0 as usize);
+        sentence.is_some_and(|s| s.pattern().as_str() == IS_A)
+    });
+    names.extend(words.filter_map(|fact| match fact.values.first() {
+        Some(Value::Word(word)) => Some(short(word)),
+        _ => None,
+    }));
+    names.remove(&Vec::new());
+    known.program.rules.iter().any(|rule| match &rule.meaning {
+        Meaning::Action { words, .. } => {
+            let parts = words.iter().map(|part| match part {
+                TextPart::Words(words) => Some(short(words)),
+                _ => None,
+            });
+            fits(&parts.collect::<Vec<_>>(), &written, &names)
+        }
+        _ => false,
+    })
+}
+
+/// Whether words are those of a page, each blank filled by one of the names.
+fn fits(parts: &[Option<Words>], written: &[String], names: &BTreeSet<Words>) -> bool {
+    match parts.split_first() {
+        None => written.is_empty(),
+        Some((Some(words), rest)) => {
+            written.strip_prefix(words.as_slice()).is_some_and(|left| fits(rest, left, names))
+        }
+        Some((None, rest)) => (1..=written.len()).any(|n| {
+            let (name, left) = written.split_at(n);
+            names.contains(name) && fits(rest, left, names)
+        }),
+    }
+}
+
+/// The names of the farm that stand in a text.
+fn named(known: &Known<'_>, text: &str) -> BTreeSet<String> {
+    let things = known.diary.things.iter().map(|t| fold(&t.thing.name));
+    things.filter(|name| find_name(text, name).is_some()).collect()
+}
+
+fn unmatched(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Diagnostic {
     let message = format!("nothing that is asked for is called “{}”", closing.words);
     let d =
         Diagnostic::new("no-such-action", Severity::Warn, message).at(closing.words_loc, "closes nothing");
-    let words = || keys.iter().map(|k| k.words.as_str());
+    // What is said of one thing is no slip for the same of another.
+    let mine = named(known, &closing.words);
+    let whole = askable(known, closing, kinds);
+    let fit = |words: &&str| !whole && mine.is_subset(&named(known, words));
+    let words = || keys.iter().map(|k| k.words.as_str()).filter(fit);
     let near = nearest(&closing.words, words()).or_else(|| most_alike(&closing.words, words()));
     match near {
         Some(near) => d.remark(RemarkKind::Write, line(closing, near)).fix(

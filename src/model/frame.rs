@@ -22,6 +22,8 @@ pub struct Frames {
     pub common: Vec<Passage>,
     /// Folded verbs and their other spellings, with the number of their frame.
     verbs: FxHashMap<String, usize>,
+    /// Folded first words of verbs that stand apart, with what follows further on and the number of their frame.
+    apart: FxHashMap<String, Vec<(String, usize)>>,
     /// Folded plan forms, with the number of their frame.
     bases: FxHashMap<String, usize>,
     /// Folded openings that are prose.
@@ -37,6 +39,8 @@ pub struct Frame {
     pub verb: Arc<str>,
     /// Other words that begin an entry of this frame (`field` for `bed`, `sown` for `sowed`).
     pub also: Vec<Arc<str>>,
+    /// First words that begin an entry of this frame where another word follows further on (`raked … off`).
+    pub apart: Vec<(Arc<str>, Arc<str>)>,
     /// The form a plan is worded in (`sow`), which begins an entry only after `plan to` or a checkbox.
     pub base: Option<Arc<str>>,
     /// Openings that are prose although they begin with the verb (`gave up`).
@@ -254,6 +258,7 @@ impl Frames {
     /// Frames in the order of the table, with the sentences that belong to no verb.
     pub fn new(frames: Vec<Frame>, common: Vec<Passage>) -> Self {
         let mut verbs = FxHashMap::default();
+        let mut apart: FxHashMap<String, Vec<(String, usize)>> = FxHashMap::default();
         let mut bases = FxHashMap::default();
         let mut prose = FxHashSet::default();
         let mut longest = 1;
@@ -262,6 +267,9 @@ impl Frames {
                 let key = fold(verb);
                 longest = longest.max(key.split(' ').count());
                 verbs.entry(key).or_insert(n);
+            }
+            for (first, later) in &frame.apart {
+                apart.entry(fold(first)).or_default().push((fold(later), n));
             }
             for opening in &frame.prose {
                 let key = fold(opening);
@@ -272,7 +280,7 @@ impl Frames {
                 bases.entry(fold(base)).or_insert(n);
             }
         }
-        Self { frames, common, verbs, bases, prose, longest }
+        Self { frames, common, verbs, apart, bases, prose, longest }
     }
 
     /// The frame of a verb, or of another spelling of it.
@@ -288,6 +296,16 @@ impl Frames {
         }
         let n = self.bases.get(folded).filter(|_| planned)?;
         self.frames.get(*n).map(|f| (f, true))
+    }
+
+    /// The frame of a verb that stands apart: its folded first word, and what follows it in the line, folded, with a
+    /// space at either end.
+    pub fn begins_apart(&self, first: &str, rest: &str) -> Option<&Frame> {
+        let found = |later: &str| rest.find(&format!(" {later} "));
+        // What follows first is of the verb: `raked the straw off north-1 into the lane`.
+        let apart = self.apart.get(first)?.iter();
+        let (_, n) = apart.filter_map(|(later, n)| Some((found(later)?, n))).min_by_key(|(at, _)| *at)?;
+        self.frames.get(*n)
     }
 
     /// Whether these folded words open prose although they begin with a verb.

@@ -108,6 +108,7 @@ fn empty_frame(verb: &str, loc: Loc) -> Frame {
     Frame {
         verb: verb.into(),
         also: Vec::new(),
+        apart: Vec::new(),
         base: None,
         prose: Vec::new(),
         meaning: "".into(),
@@ -130,6 +131,9 @@ fn attribute(frame: &mut Frame, line: &str) -> bool {
         frame.everyday = Everyday::Words(words.split(',').map(|w| fold(w).into()).collect());
     } else if let Some(also) = line.strip_prefix("also:") {
         frame.also = also.split(',').map(|w| w.trim().into()).collect();
+    } else if let Some(apart) = line.strip_prefix("apart:") {
+        let halves = apart.split(',').filter_map(|verb| verb.split_once('\u{2026}'));
+        frame.apart = halves.map(|(first, later)| (first.trim().into(), later.trim().into())).collect();
     } else if let Some(prose) = line.strip_prefix("prose:") {
         frame.prose = prose.split(',').map(|w| w.trim().into()).collect();
     } else if let Some(base) = line.strip_prefix("base:") {

@@ -50,16 +50,13 @@ pub fn rows(file: &SourceFile, marks: &[Mark], room: usize, unicode: bool) -> Ve
         rest = others;
         let range = file.line_range(*line);
         let shown = Shown::new(file.text.get(range.clone()).unwrap_or(""));
-        let apart = disjoint(these.iter().map(|(_, m)| m.clone()).collect());
-        let moved = apart
-            .into_iter()
-            .map(|m| Mark {
-                start: shown.column(m.start - range.start),
-                end: shown.column(m.end - range.start),
-                ..m
-            })
-            .collect();
-        out.extend(windows(&shown, moved, room.max(20), unicode).into_iter().map(|(text, marks)| Row {
+        let moved = these.iter().map(|(_, m)| Mark {
+            start: shown.column(m.start - range.start),
+            end: shown.column(m.end - range.start),
+            ..m.clone()
+        });
+        let apart = disjoint(moved.collect());
+        out.extend(windows(&shown, apart, room.max(20), unicode).into_iter().map(|(text, marks)| Row {
             number: line + 1,
             text,
             marks,
@@ -87,32 +84,35 @@ fn on_one_line(file: &SourceFile, mark: &Mark) -> (usize, Mark) {
     (line, Mark { start, end, text: clean(mark.text.trim()), primary: mark.primary })
 }
 
-/// Marks of one line, sorted, made to share no column: the same span merges, an inner one is kept
-/// whole and the outer one shortened.
-fn disjoint(marks: Vec<Mark>) -> Vec<Mark> {
+/// Marks of one line, in columns, made to share none: the same columns merge, an inner one is kept whole and
+/// the outer one shortened. A mark on nothing wide (a combining sign, a line's end) takes the column it is at.
+fn disjoint(mut marks: Vec<Mark>) -> Vec<Mark> {
+    let over = |m: &Mark| m.end.max(m.start + 1);
+    marks.sort_by_key(|m| (m.start, over(m)));
     let mut out: Vec<Mark> = Vec::new();
     for mut mark in marks {
         let Some(last) = out.last_mut() else {
             out.push(mark);
             continue;
         };
-        if last.start == mark.start && last.end == mark.end {
-            if !mark.text.is_empty() && !last.text.split(" · ").any(|t| t == mark.text) {
-                last.text =
-                    if last.text.is_empty() { mark.text } else { format!("{} · {}", last.text, mark.text) };
-            }
-            last.primary |= mark.primary;
-            continue;
-        }
-        if mark.start < last.end {
-            if mark.start == last.start {
-                mark.start = last.end;
+        let end = over(&mark);
+        if (last.start, over(last)) != (mark.start, end) {
+            if mark.start > last.start {
+                last.end = last.end.min(mark.start);
             } else {
-                last.end = mark.start;
+                mark.start = over(last);
+            }
+            if mark.start < end {
+                out.push(mark);
+                continue;
             }
         }
-        mark.end = mark.end.max(mark.start);
-        out.push(mark);
+        last.end = last.end.max(mark.end);
+        if !mark.text.is_empty() && !last.text.split(" · ").any(|t| t == mark.text) {
+            last.text =
+                if last.text.is_empty() { mark.text } else { format!("{} · {}", last.text, mark.text) };
+        }
+        last.primary |= mark.primary;
     }
     out
 }
@@ -172,7 +172,7 @@ fn windows(shown: &Shown, marks: Vec<Mark>, room: usize, unicode: bool) -> Vec<(
     let mut groups: Vec<Vec<Mark>> = Vec::new();
     for mark in marks {
         match groups.last_mut() {
-            Some(group) if fits_with(group, &mark, shown.width(), room) => group.push(mark),
+            Some(group) if fits_with(group, &mark, shown.width(), room, unicode) => group.push(mark),
             _ => groups.push(vec![mark]),
         }
     }
@@ -183,7 +183,9 @@ fn windows(shown: &Shown, marks: Vec<Mark>, room: usize, unicode: bool) -> Vec<(
 fn window_start(group: &[Mark], width: usize, room: usize) -> usize {
     let first = group.iter().map(|m| m.start).min().unwrap_or(0);
     let last_end = group.iter().map(|m| m.end.max(m.start + 1)).max().unwrap_or(0);
-    let for_sight = if width <= room || last_end < room { 0 } else { first.saturating_sub(LEAD) };
+    // A mark behind the last word takes a column of its own.
+    let whole = width.max(last_end) <= room;
+    let for_sight = if whole || last_end < room { 0 } else { first.saturating_sub(LEAD) };
     let for_words = group
         .iter()
         .map(|m| {
@@ -198,17 +200,25 @@ fn window_start(group: &[Mark], width: usize, room: usize) -> usize {
     for_sight.max(for_words)
 }
 
-fn fits_with(group: &[Mark], mark: &Mark, width: usize, room: usize) -> bool {
+/// Whether a mark can stand in the window of a group without one of them lying under the dots at either end, where
+/// they would fall on one column.
+fn fits_with(group: &[Mark], mark: &Mark, width: usize, room: usize, unicode: bool) -> bool {
+    let dots = columns(dots(unicode));
     let mut both = group.to_vec();
     both.push(mark.clone());
     let start = window_start(&both, width, room);
     let first = both.first().map_or(0, |m| m.start);
     let end = mark.end.max(mark.start + 1);
-    (start == 0 || start + 1 < first) && end.saturating_sub(start) < room.saturating_sub(1)
+    (start == 0 || start + dots < first) && end.saturating_sub(start) < room.saturating_sub(dots)
+}
+
+/// What stands where a line is cut off.
+fn dots(unicode: bool) -> &'static str {
+    if unicode { "…" } else { "..." }
 }
 
 fn window(shown: &Shown, group: Vec<Mark>, room: usize, unicode: bool) -> (String, Vec<Mark>) {
-    let dots = if unicode { "…" } else { "..." };
+    let dots = dots(unicode);
     let start = window_start(&group, shown.width(), room);
     let lead = if start > 0 { dots } else { "" };
     let from = if start > 0 { start + columns(dots) } else { 0 };
@@ -294,6 +304,18 @@ mod tests {
     }
 
     #[test]
+    fn labels_that_start_at_one_column_are_one_or_stand_beside_each_other() {
+        let ends = |marks: &[(usize, usize)]| -> Vec<(usize, usize)> {
+            let marks = marks.iter().map(|(start, end)| mark(*start, *end, "x")).collect();
+            disjoint(marks).iter().map(|m| (m.start, m.end)).collect()
+        };
+        assert_eq!(ends(&[(5, 5), (5, 5)]), [(5, 5)]);
+        assert_eq!(ends(&[(5, 5), (5, 6)]), [(5, 6)]);
+        assert_eq!(ends(&[(5, 5), (5, 9)]), [(5, 5), (6, 9)]);
+        assert_eq!(ends(&[(3, 5), (3, 7), (4, 6)]), [(3, 5), (5, 7)]);
+    }
+
+    #[test]
     fn a_long_line_is_cut_around_its_label() {
         let text = format!("- {} lot tern-26 {}", "word ".repeat(60), "word ".repeat(60));
         let at = text.find("lot").unwrap_or(0);
@@ -304,6 +326,13 @@ mod tests {
     }
 
     #[test]
+    fn a_label_behind_a_line_that_just_fits_has_a_column_of_its_own() {
+        let text = "- spread lot tern-26 on north-1 now";
+        let rows = rows(&file(text), &[mark(text.len(), text.len(), "")], text.len(), true);
+        assert!(rows[0].text.starts_with('…') && columns(&rows[0].text) < text.len(), "{rows:#?}");
+    }
+
+    #[test]
     fn labels_too_far_apart_take_two_rows_of_one_line() {
         let text = format!("- lot a {} lot b", "word ".repeat(60));
         let rows =
@@ -311,6 +340,16 @@ mod tests {
         assert_eq!(rows.len(), 2);
         assert_eq!((rows[0].number, rows[1].number), (1, 1));
         assert_eq!((under(&rows[0]), under(&rows[1])), (vec!["lot a"], vec!["lot b"]));
+    }
+
+    #[test]
+    fn labels_that_would_lie_under_the_dots_take_rows_of_their_own() {
+        let text = format!("{}bed one {}", "a".repeat(30), "z".repeat(40));
+        let marks = [mark(29, 29, "0"), mark(31, 66, "words that are rather long")];
+        for row in rows(&file(&text), &marks, 35, false) {
+            let starts: Vec<usize> = row.marks.iter().map(|m| m.start).collect();
+            assert!(starts.is_sorted() && !starts.windows(2).any(|w| w[0] == w[1]), "{row:#?}");
+        }
     }
 
     #[test]

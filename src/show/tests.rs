@@ -131,8 +131,22 @@ fn assert_fits(text: &str, width: usize) {
     }
 }
 
+#[test]
+fn a_label_on_a_combining_mark_and_one_at_the_lines_end_fit() {
+    let s = sources(&[("a.md", "-🍅a🍅0 a\taa 🍅00\raa\u{301}")]);
+    let label = |at: u32, text: &str| Label {
+        loc: Loc::new(FileId(0), Span { start: at, end: 0 }),
+        text: text.into(),
+    };
+    let mut d = Diagnostic::new("", Severity::Hint, "").remark(RemarkKind::Next, "");
+    d.primary = Some(label(26, "A"));
+    d.secondary.push(label(28, "Ͱ\0®¡Ͱ\u{ae4}a\0aaA¡"));
+    let style = Style { width: 0, colour: true, unicode: false, all: true, ..Style::plain() };
+    assert_fits(&terminal::diagnostic(&d, &s, &style), style.columns());
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(ProptestConfig::with_cases(20000))]
     #[test]
     fn nothing_is_wider_than_asked_and_nothing_panics(
         text in "[-a-z 0-9é🍅ト\u{301}\t\n\r]{0,200}",

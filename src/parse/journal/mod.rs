@@ -455,24 +455,42 @@ fn opening(text: &str, frames: &Frames, box_stands: bool) -> Opening {
     let rest = words.get(skip..).unwrap_or(&[]);
     let at = rest.first().map_or(at, |(span, _)| span.start);
     let plan_to = skip > told;
-    let verb = verb(rest, frames, box_stands || plan_to);
+    let verb = verb(text, rest, frames, box_stands || plan_to);
     Opening { clock: clock.map(|c| c.0), plan_to, spoken: told > 0, verb, at }
 }
 
-/// The longest verb the words begin with.
-fn verb(words: &[(std::ops::Range<usize>, String)], frames: &Frames, planned: bool) -> Option<Verb> {
+/// The longest verb the words of a text begin with; one of several words stands before one whose words stand apart.
+fn verb(
+    text: &str,
+    words: &[(std::ops::Range<usize>, String)],
+    frames: &Frames,
+    planned: bool,
+) -> Option<Verb> {
     let (first, _) = words.first()?;
     let most = words.len().min(frames.longest_verb());
     let key = |n: usize| words[..n].iter().map(|(_, w)| w.as_str()).collect::<Vec<_>>().join(" ");
     if (2..=most).any(|n| frames.is_prose(&key(n))) {
         return None;
     }
-    (1..=most).rev().find_map(|n| {
+    let whole = |n: usize| {
         let key = key(n);
         let (frame, base_form) = frames.begins(&key, planned)?;
         let end = words.get(n - 1).map_or(first.end, |(s, _)| s.end);
         Some(Verb { verb: frame.verb.clone(), written: key.into(), base_form, start: first.start, end })
-    })
+    };
+    let apart = || {
+        let frame = frames.begins_apart(&key(1), &said_after(text.get(first.end..)?))?;
+        let written = key(1).into();
+        Some(Verb { verb: frame.verb.clone(), written, base_form: false, start: first.start, end: first.end })
+    };
+    (2..=most).rev().find_map(whole).or_else(apart).or_else(|| whole(1))
+}
+
+/// What a line says after its first word, folded, up to free words, another group or a remark.
+fn said_after(rest: &str) -> String {
+    let end = rest.find([':', ';', '(']).unwrap_or(rest.len());
+    let words = rest[..end].split_whitespace().map(|w| w.trim_matches([',', '.']));
+    format!(" {} ", words.map(fold).collect::<Vec<_>>().join(" "))
 }
 
 /// The first words of a text, folded, with their bytes; a word ends at white space or punctuation.

@@ -14,11 +14,16 @@ use crate::{
     },
 };
 
-/// The kind of word that a slot takes, where tables alone say what there is of it.
-pub fn of_table(takes: &Takes) -> Option<&str> {
-    let Takes::Word(kind) = takes else { return None };
-    let many = matches!(&**kind, "crop" | "sign" | "material" | "substance" | "strain");
-    (!many).then_some(kind)
+/// The kind of word that a slot takes, where tables alone say what there is of it, and no name will do.
+pub fn of_table(slot: &Slot) -> Option<&str> {
+    let named = slot.takes.iter().any(|t| matches!(t, Takes::Thing(_)));
+    slot.takes.iter().filter(|_| !named).find_map(|takes| match takes {
+        Takes::Word(kind) => {
+            let many = matches!(&**kind, "crop" | "sign" | "material" | "substance" | "strain");
+            (!many).then_some(&**kind)
+        }
+        _ => None,
+    })
 }
 
 /// How many words of a kind are told at most; of more only the command that lists them.
@@ -26,7 +31,7 @@ const WORDS: usize = 12;
 
 /// The words that can fill what is lacking, and the command that tells what else each is called.
 pub fn choices(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
-    let kind = lacking.iter().flat_map(|s| &s.takes).find_map(of_table)?;
+    let kind = lacking.iter().find_map(|slot| of_table(slot))?;
     let words: BTreeSet<&str> = reader.lex.words.spellings(kind).map(|(_, word)| word).collect();
     let words: Vec<String> = words.into_iter().map(str::to_owned).collect();
     let quoted = if kind.contains(' ') { format!("\"{kind}\"") } else { kind.to_owned() };
@@ -44,7 +49,7 @@ pub fn choices(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
 /// is lacking and a table says what there is.
 pub fn gap_for_unread(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
     let ([slot], [(from, to)]) = (lacking, reader.unread.as_slice()) else { return None };
-    slot.takes.iter().find_map(of_table)?;
+    of_table(slot)?;
     let led = slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(*from, w)));
     let (whole, gap) = (reader.item.loc.span, reader.line.loc(from + usize::from(led), *to).span);
     let cut = |from: u32, to: u32| reader.line.text.get(from as usize..to as usize).unwrap_or("");

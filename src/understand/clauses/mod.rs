@@ -22,7 +22,7 @@ mod unknown;
 use std::{cell::OnceCell, collections::BTreeMap, sync::Arc};
 
 use near::Near;
-use reader::{Farm, Reader};
+use reader::{Farm, Fill, Reader};
 
 use super::lexicon::{
     Asked, Given, Known, Lexicon, Line, NamedEntry, NamedFile, Names, Vocabulary,
@@ -260,6 +260,9 @@ fn entry(reader: &mut Reader<'_>, from: usize) -> Option<Entry> {
 
 /// What is said of an item that begins with a verb and is prose all the same.
 fn prose(reader: &Reader<'_>) -> Option<Diagnostic> {
+    if covers(reader) {
+        return None;
+    }
     if let Some(said) = told::prose_leadless(reader) {
         return Some(said);
     }
@@ -313,7 +316,7 @@ fn reads_whole(reader: &mut Reader<'_>) -> bool {
 /// A lot, batch, test or place of the farm that is named in a stretch, surely enough that it is no talk: after its
 /// kind word, or by a name with a figure in it.
 pub(super) fn known_name(line: &Line<'_>, lex: &Lexicon, from: usize, until: usize) -> Option<Loc> {
-    let kind = |k: &str| matches!(k, "lot" | "batch" | "test" | "bed" | "path" | "field");
+    let kind = |k: &str| matches!(k, "lot" | "heap" | "batch" | "test" | "bed" | "path" | "field");
     (from..until).find_map(|n| {
         let (known, next) = lex.name_at(line, n, until, kind).filter(|(k, _)| k.began.is_some())?;
         let said = n > from && line.marks(n - 1).kind.is_some_and(|(k, _)| *k == *known.thing.kind);
@@ -373,12 +376,27 @@ fn is_prose(reader: &Reader<'_>) -> bool {
         Filler::Part(_) | Filler::CountOf { .. } | Filler::OfAll { .. } | Filler::Flag => true,
         _ => false,
     };
-    let known = reader
-        .drafts
-        .iter()
-        .flat_map(|d| &d.fills)
-        .any(|f| f.sure && says(&f.filler) && counting.iter().any(|s| s.name == f.slot));
-    !known && !counting.is_empty()
+    let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
+    // `took 2 in off north-1`: where an amount is enough, it is with a place of the farm.
+    let enough = |f: &Fill| {
+        let amount = matches!(f.filler, Filler::Value(Value::Quantity(_)) | Filler::Containers { .. });
+        says(&f.filler) || amount && fills().any(|f| f.sure && names_thing(&f.filler))
+    };
+    let known = fills().any(|f| f.sure && enough(f) && counting.iter().any(|s| s.name == f.slot));
+    !counting.is_empty() && (!known || covers(reader))
+}
+
+/// `took the fleece off north-1`: what is taken or put is a cover, no stuff that is followed.
+fn covers(reader: &Reader<'_>) -> bool {
+    let fills = reader.drafts.iter().flat_map(|d| &d.fills);
+    fills.filter(|f| !f.sure).any(|f| match &f.filler {
+        Filler::Value(Value::Thing(thing)) if *thing.kind == *"lot" => {
+            let last = thing.name.rsplit(' ').next().unwrap_or("");
+            let word = |text: &str| reader.lex.words.whole(text, &["cover"]).is_some();
+            word(&thing.name) || word(last)
+        }
+        _ => false,
+    })
 }
 
 /// List items that begin with no verb: a slip for one, if something else in them is known, and those that name a

@@ -121,6 +121,8 @@ impl Reader<'_> {
                 | "holes"
                 | "of"
                 | "from"
+                | "off"
+                | "out"
                 | "each"
                 | "x"
                 | "by"

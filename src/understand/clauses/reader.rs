@@ -34,12 +34,14 @@ pub struct Take {
     pub sure: bool,
     /// Members of a range that nothing in the journal names.
     pub missing: Vec<String>,
+    /// How much of stuff is meant that goes by its word, or how much may be: `half of the straw`, `some straw`.
+    pub share: Option<Range>,
 }
 
 impl Take {
     /// One filler.
     pub fn one(filler: Filler, loc: Loc, next: usize) -> Self {
-        Self { fillers: vec![(filler, loc)], next, sure: true, missing: Vec::new() }
+        Self { fillers: vec![(filler, loc)], next, sure: true, missing: Vec::new(), share: None }
     }
 }
 
@@ -159,11 +161,24 @@ impl<'a> Reader<'a> {
         let mut at = from;
         while at < until {
             if self.line.joins(at) || self.is_noise(at) {
-                at += 1;
+                at = self.past_top(at).or_else(|| self.past_all(at)).unwrap_or(at + 1);
             } else {
                 at = self.step(at, until).max(at + 1);
             }
         }
+    }
+
+    /// `the top 4 in`: past the words before a depth that is counted from above.
+    pub(super) fn past_top(&self, at: usize) -> Option<usize> {
+        let from = self.line.past_determiners(at, self.line.len());
+        let top = matches!(self.line.word(from), "top" | "upper" | "topmost");
+        let (depth, _) = self.measured(from + 1, self.line.len()).filter(|_| top)?;
+        (depth.dimension == Dimension::Length).then_some(from + 1)
+    }
+
+    /// `…, all of it`: past words that say of what was just read that it was the whole.
+    fn past_all(&self, at: usize) -> Option<usize> {
+        ["all of it", "all of them"].iter().find_map(|words| self.line.are(at, words))
     }
 
     /// Words that say nothing beside what was just read: `24 tomato plants`, `6 yd3 of compost`.
@@ -171,11 +186,17 @@ impl<'a> Reader<'a> {
         let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
         self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
-            || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight")
+            || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight" | "away" | "through")
+            // `dug the straw in on north-1`: the second half of the verb.
+            || (self.line.is(at, "in") && matches!(self.line.word(at + 1), "on" | "to" | "at" | "onto"))
             || (self.line.is(at, "up")
                 && self.draft().is_some_and(|d| d.fills.last().is_some_and(|f| *f.slot == *"sign")))
             || (self.has("hurt") && matches!(self.line.word(at), "hurt" | "affected" | "damaged"))
             || (self.line.is(at, "but") && !self.leading(at + 1).is_empty())
+            || self.past_top(at).is_some()
+            || self.past_all(at).is_some()
+            || (self.line.is(at, "up") && self.line.is(at + 1, "with"))
+            || (self.line.is(at, "off") && at + 1 == self.line.len())
             || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
     }
 
@@ -382,6 +403,12 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Whether the verb tells of stuff that is taken off a place.
+    pub(super) fn takes_off(&self) -> bool {
+        let off = |l: &Lead| matches!(l, Lead::Word(w) if **w == *"off");
+        self.frame.slots.iter().any(|s| s.leads.iter().any(off))
+    }
+
     /// Fills a slot, and goes on with its list.
     pub(super) fn fill(&mut self, slot: &'a Slot, take: Take, until: usize) -> usize {
         let mut next = self.push_to(slot, take);
@@ -439,6 +466,12 @@ impl<'a> Reader<'a> {
             let number = Take::one(Filler::Value(Value::Number(*count)), *loc, take.next);
             self.push(other.name.clone(), take);
             return self.push(slot.name.clone(), number);
+        }
+        // Where stuff is taken off, some of it is not all of it.
+        if let Some(size) = take.share.filter(|_| self.takes_off() && !self.has("amount")) {
+            let loc = take.fillers.first().map_or(self.item.loc, |(_, loc)| *loc);
+            let share = Filler::Value(Value::Quantity(Quantity { size, dimension: Dimension::Share }));
+            self.push("amount", Take::one(share, loc, take.next));
         }
         if !take.missing.is_empty() {
             let gap = say::gap_in_range(&take);

@@ -327,7 +327,7 @@ impl Reader<'_> {
 
     /// A reading or a series: `58 C`, `EC 3.2 mS/cm`, `pH 6.5`, `10:20 150 F, 10:35 161 F`.
     pub fn readings(&self, at: usize, until: usize) -> Option<Take> {
-        let mut take = Take { fillers: Vec::new(), next: at, sure: true, missing: Vec::new() };
+        let mut take = Take { fillers: Vec::new(), next: at, sure: true, missing: Vec::new(), share: None };
         let mut here = at;
         // `pH in north-1: 6.8`
         let mut last = self.drafts.iter().rev().flat_map(|d| &d.fills).find_map(|f| match &f.filler {

@@ -50,11 +50,11 @@ fn wanted(slot: &Slot) -> String {
     if slot.takes.contains(&Takes::CountOf) {
         return "how many pots were hurt or seeds came up, the grades, or the heights".to_owned();
     }
+    if let Some(kind) = of_table(slot) {
+        return format!("which {kind}");
+    }
     let mut wants = "more";
     for takes in slot.takes.iter().rev() {
-        if let Some(kind) = of_table(takes) {
-            return format!("which {kind}");
-        }
         wants = match takes {
             Takes::Thing(group) => match &**group {
                 "LOT" => "which lot or material",
@@ -142,6 +142,7 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     let own = || example.strip_prefix(&*reader.frame.verb).map(|rest| format!("- {verb}{rest}"));
     let counts = lacking.iter().any(|s| s.takes.contains(&Takes::CountOf));
     let right = counts.then(|| with_gaps(reader)).flatten();
+    let right = right.or_else(|| pots_uncounted(reader, lacking));
     let right = right.or_else(|| told::leadless(reader, lacking).map(|l| l.line));
     let right = right.or_else(|| gap_for_unread(reader, lacking)).or_else(own);
     out = out.remark(RemarkKind::Write, right.unwrap_or_else(|| right_line(reader.frame)));
@@ -165,6 +166,19 @@ fn lead_ending(reader: &Reader<'_>, slot: &str, word: &str) -> Option<String> {
         Lead::Word(w) if w.split(' ').next_back() == Some(&*word) => Some(w.to_string()),
         _ => None,
     })
+}
+
+/// `potted 4 beans in …`: so many seeds or so many pots? The grower's own line with a gap for the pots.
+fn pots_uncounted(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
+    lacking.iter().find(|s| s.takes.contains(&Takes::Pots))?;
+    let end = reader.line.len();
+    let (_, after) = reader.number(0, end)?;
+    let (crop, next) = reader.lex.word_at(reader.line, after, end, &["crop"])?;
+    let rest = reader.line.loc(next, end).span;
+    let whole = reader.item.loc.span;
+    let rest = reader.line.text.get(rest.start as usize..whole.end as usize)?;
+    let rest = rest.split_whitespace().collect::<Vec<_>>().join(" ");
+    Some(format!("- {} \u{2026} pots of {crop} {rest}", reader.frame.verb))
 }
 
 /// What stands of the tested pots is not read, and the control alone would pass for the whole reading.

@@ -9,6 +9,7 @@ use super::{
 };
 use crate::{
     measure::{
+        number::Range,
         unit::Dimension,
         value::{Thing, Value},
     },
@@ -31,7 +32,12 @@ impl Reader<'_> {
         };
         let value = |found: Option<(Value, usize)>| one(found.map(|(v, next)| (Filler::Value(v), next)));
         match takes {
-            Takes::Thing(group) => self.thing(group, at, until).or_else(|| self.stuff(group, at, until)),
+            Takes::Thing(group) => {
+                let take = self.thing(group, at, until).or_else(|| self.stuff(group, at, until))?;
+                let open = self.line.marks(at).determiner && self.line.is(at, "some")
+                    || self.past_open(at, until).is_some();
+                Some(if open { Take { share: Some(Range::new(0.0, 1.0)), ..take } } else { take })
+            }
             Takes::Control => self.control(at, until),
             Takes::Portion(group) => {
                 let (portion, _) = self.portion(at, until)?;
@@ -152,17 +158,16 @@ impl Reader<'_> {
             return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));
         }
         // `the soil of north-1` is the bed, where one is taken.
-        let soil = self.line.past_determiners(at, until);
-        let ground = self.line.are(soil, "soil of").or_else(|| self.line.are(soil, "ground of"));
-        if group != "LOT" || ground.is_some_and(|n| self.one("PLACE", n, until).is_some()) {
+        if group != "LOT" || self.past_ground(at, until).is_some() {
             return None;
         }
-        if let Some(take) = self.word("material", at, until) {
+        if let Some(take) = self.word("material", self.past_open(at, until).unwrap_or(at), until) {
             return Some(take);
         }
         // `half of the leafmould`
-        let (portion, next) = self.portion(at, until)?;
-        portion.of.then(|| self.word("material", next, until)).flatten()
+        let (portion, next) = self.portion(at, until).filter(|(portion, _)| portion.of)?;
+        let take = self.word("material", next, until)?;
+        Some(Take { share: portion.share, ..take })
     }
 
     /// A name that begins here; the kind word may be left out.
@@ -200,6 +205,12 @@ impl Reader<'_> {
                 known.map_or_else(|| Thing { kind: written.into(), name: name.into() }, |k| k.thing.clone());
             (Filler::Value(Value::Thing(thing)), self.line.loc(from, to))
         });
-        Some(Take { fillers: fillers.collect(), next: found.next, sure: true, missing: Vec::new() })
+        Some(Take {
+            fillers: fillers.collect(),
+            next: found.next,
+            sure: true,
+            missing: Vec::new(),
+            share: None,
+        })
     }
 }

@@ -19,6 +19,7 @@ use crate::{
     },
     model::{
         entry::{Filler, Part},
+        frame::Lead,
         journal::PieceKind,
     },
     understand::lexicon::kinds::{PLACES, suits},
@@ -81,13 +82,59 @@ impl Reader<'_> {
     /// Past words before a thing that leave open how much of it is meant, `some of`, or that only say what it is
     /// made of, `the soil of`.
     fn past_some_of(&self, at: usize, until: usize) -> usize {
-        let open = ["some of", "most of", "a bit of", "a little of", "part of"];
-        let from = open.iter().find_map(|w| self.line.are(at, w)).filter(|n| *n < until).unwrap_or(at);
+        let from = self.past_open(at, until).unwrap_or(at);
         let from = self.line.past_determiners(from, until);
-        match self.line.are(from, "soil of").or_else(|| self.line.are(from, "ground of")) {
-            Some(of) if self.one("PLACE", of, until).is_some() => self.line.past_determiners(of, until),
-            _ => from,
+        self.past_ground(from, until).unwrap_or(from)
+    }
+
+    /// Past words that leave open how much of a thing is meant.
+    pub(super) fn past_open(&self, at: usize, until: usize) -> Option<usize> {
+        let open = ["some of", "most of", "a bit of", "a little of", "part of"];
+        open.iter().find_map(|w| self.line.are(at, w)).filter(|n| *n < until)
+    }
+
+    /// Past words that say only that the ground of a place is meant: `the soil of north-1`, `the top 4 in of north-1`;
+    /// `soil from north-1` where `from` leads no clause of the verb.
+    pub(super) fn past_ground(&self, from: usize, until: usize) -> Option<usize> {
+        let takes_from = self.frame.slots.iter().flat_map(|s| &s.leads);
+        let takes_from = takes_from.into_iter().any(|l| matches!(l, Lead::Word(w) if **w == *"from"));
+        let mut at = self.line.past_determiners(from, until);
+        if let Some(depth) = self.past_top(at).filter(|_| !takes_from)
+            && let Some((_, next)) = self.measured(depth, until)
+        {
+            at = self.line.are(next, "of").unwrap_or(next);
+            if self.one("PLACE", at, until).is_some() {
+                return Some(self.line.past_determiners(at, until));
+            }
         }
+        let soil = self.ground_word(at, until)?;
+        let leads = ["of", "from", "out of", "taken from"];
+        let of = leads.iter().filter(|lead| **lead == "of" || !takes_from);
+        let of = of.into_iter().find_map(|lead| self.line.are(soil, lead))?;
+        self.one("PLACE", of, until).map(|_| self.line.past_determiners(of, until))
+    }
+
+    /// Past a word for the ground of a place, as a table lists them.
+    fn ground_word(&self, at: usize, until: usize) -> Option<usize> {
+        if at < until && self.line.is(at, "ground") {
+            return Some(at + 1);
+        }
+        self.lex.word_at(self.line, at, until, &["ground"]).map(|(_, next)| next)
+    }
+
+    /// `north-1's soil`: a place of the farm by the words for its ground.
+    fn grounds_owner(&self, group: &str, at: usize, until: usize) -> At<Thing> {
+        let owner = |n: usize| self.line.word(n).ends_with("'s");
+        let from = match self.line.marks(at).kind {
+            Some((kind, false)) if PLACES.contains(&kind) => at + 1,
+            _ => at,
+        };
+        let n = (from..until.min(from + 4)).find(|n| owner(*n))?;
+        let next = self.ground_word(n + 1, until)?;
+        let name = self.line.slice(from, n + 1);
+        let name = name.get(..name.len().checked_sub(2)?)?.trim_end_matches(['\'', '\u{2019}']);
+        let known = self.lex.names.whole(name, |k| PLACES.contains(&k) && suits(group, k))?;
+        Some((known.thing.clone(), next))
     }
 
     /// `all beds`, `all of the paths`, `every bed in east tunnel`: every declared one.
@@ -118,7 +165,7 @@ impl Reader<'_> {
         };
         let loc = self.line.loc(at, next);
         let fillers: Vec<_> = things.into_iter().map(|t| (Filler::Value(Value::Thing(t)), loc)).collect();
-        (!fillers.is_empty()).then_some(Take { fillers, next, sure: true, missing: Vec::new() })
+        (!fillers.is_empty()).then_some(Take { fillers, next, sure: true, missing: Vec::new(), share: None })
     }
 
     fn part(&self, portion: &Portion, of: Thing) -> Filler {
@@ -137,6 +184,9 @@ impl Reader<'_> {
         let at = self.line.past_determiners(at, until);
         if at >= until {
             return None;
+        }
+        if let Some(found) = self.grounds_owner(group, at, until) {
+            return Some(found);
         }
         if let Some((kind, _)) = self.line.marks(at).kind
             && suits(group, kind)
@@ -201,7 +251,7 @@ impl Reader<'_> {
                 (Filler::Value(Value::Thing(Thing { kind: container.clone(), name: name.into() })), loc)
             })
             .collect();
-        Some(Take { fillers, next, sure: true, missing: Vec::new() })
+        Some(Take { fillers, next, sure: true, missing: Vec::new(), share: None })
     }
 
     /// What numbered members are of: a batch has its buckets, a trial its plots.
@@ -226,7 +276,7 @@ impl Reader<'_> {
         }
         let numbers = whole_numbers(range)?;
         let loc = self.line.loc(at, next);
-        let mut take = Take { fillers: Vec::new(), next, sure: true, missing: Vec::new() };
+        let mut take = Take { fillers: Vec::new(), next, sure: true, missing: Vec::new(), share: None };
         for n in numbers {
             let known = [format!("{n}"), format!("{kind} {n}")]
                 .iter()
@@ -275,7 +325,7 @@ impl Reader<'_> {
             return None;
         }
         let loc = self.line.loc(start, next);
-        let mut take = Take { fillers: Vec::new(), next, sure: true, missing: Vec::new() };
+        let mut take = Take { fillers: Vec::new(), next, sure: true, missing: Vec::new(), share: None };
         for n in from..=to {
             let name = format!("{stem}{n}");
             match self.lex.names.whole(&name, |k| *k == *first.kind) {
@@ -359,7 +409,9 @@ impl Reader<'_> {
             return Some((found, next.unwrap_or(at + 2)));
         }
         if let Some(share) = fraction(word) {
-            let next = of(at + 1)?;
+            // `half the straw`
+            let half = || (word == "half" && self.line.marks(at + 1).determiner).then_some(at + 1);
+            let next = of(at + 1).or_else(half)?;
             return Some((portion(Some(share), false), next));
         }
         if matches!(word, "first" | "last") {

@@ -33,7 +33,12 @@ pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
     let place = reader.frame.kind == FrameKind::Place;
     let verb = if place { &reader.item.written } else { &reader.frame.verb };
     // A lot or bed that is not read is a link that is missing.
-    let link = known_name(reader.line, reader.lex, from, to).filter(|_| !place);
+    let named = |n: usize| reader.line.marks(n).kind.is_some_and(|(kind, _)| kind == "lot");
+    let lot = || {
+        let n = (from..to).find(|n| named(*n) && *n + 1 < to)?;
+        Some(reader.line.loc(n, reader.line.name_end(n + 1, to, true)?))
+    };
+    let link = known_name(reader.line, reader.lex, from, to).or_else(lot).filter(|_| !place);
     let rest = match link {
         Some(known) => {
             format!("so nothing follows for {}; the rest of the line is read", reader.written(known))
@@ -209,6 +214,10 @@ pub fn leadless<'a>(reader: &Reader<'a>, lacking: &[&'a Slot]) -> Option<Leadles
     let (at, next) = (1..end).find_map(|n| {
         let before = reader.leading(n - 1);
         if before.iter().any(|(b, _)| b.name == slot.name) {
+            return None;
+        }
+        // `in north-1` of a verb that has no `in` is another matter.
+        if before.is_empty() && line.leads_clause(n - 1) {
             return None;
         }
         let led = |s: &Slot| s.name == slot.name || before.iter().any(|(b, _)| b.name == s.name);

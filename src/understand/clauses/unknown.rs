@@ -209,7 +209,8 @@ impl<'a> Reader<'a> {
             return None;
         }
         let last = self.line.word(end - 1);
-        if matches!(last, "control" | "rest" | "remainder") && group != "WHO" {
+        // `… and put it on heap main`: another deed of the same, and no name.
+        if matches!(last, "control" | "rest" | "remainder" | "it" | "them") && group != "WHO" {
             return None;
         }
         let mut kind = usual_kind(group).to_owned();

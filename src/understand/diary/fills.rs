@@ -103,7 +103,10 @@ fn offer(f: &Filled, g: &Group, unhurt: &BTreeSet<Arc<str>>, out: &mut Fills) {
                     ("container".into(), Value::Word(container.clone())),
                 ]),
             ),
-            _ => {}
+            // How much that is nobody knows; that it was not all is said.
+            _ => {
+                out.flags.insert(slot.into());
+            }
         },
         Filler::CountOf { hurt, among, of } => {
             if !NOT_CONTAINERS.contains(&&**of) {

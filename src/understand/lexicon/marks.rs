@@ -12,9 +12,9 @@ use super::kinds::KINDS;
 /// Words that lead a clause, so that a bare new name ends before them.
 const CLAUSE_WORDS: &[&str] = &[
     "about", "along", "among", "as", "at", "beside", "between", "but", "by", "deep", "each", "except", "for",
-    "from", "heights", "if", "in", "into", "is", "limit", "long", "made", "mixed", "not", "of", "on", "onto",
-    "over", "photo", "since", "so", "spray", "sprayed", "spraying", "to", "until", "using", "wide", "wind",
-    "with",
+    "from", "heights", "if", "in", "into", "is", "limit", "long", "made", "mixed", "not", "of", "off", "on",
+    "onto", "over", "photo", "since", "so", "spray", "sprayed", "spraying", "to", "until", "using", "wide",
+    "wind", "with",
 ];
 
 /// Words that stand before a name and are no part of it.

@@ -261,9 +261,8 @@ impl<'a> Stuff<'a> {
             // Stuff that was taken out of the place since may have been this.
             let thinned = self.outflows.get(place).into_iter().flatten().any(|out| {
                 let other = out.named.as_ref().is_some_and(|named| {
-                    self.thing(source) != Some(named)
-                        && self.from(tag) != Some(named)
-                        && self.is_loose(place, named, out.by)
+                    let same = |v: Option<&Value>| v.is_some_and(|v| self.is_called(v, named));
+                    !same(self.thing(source)) && !same(self.from(tag)) && self.is_loose(place, named, out.by)
                 });
                 out.from != source && out.by >= days.first && !other
             });
@@ -275,6 +274,11 @@ impl<'a> Stuff<'a> {
             Came { days, lies, part, tag, said }
         });
         Here { source, came: came.collect() }
+    }
+
+    /// Whether a thing goes by a name: its own, or that of its material.
+    fn is_called(&self, thing: &Value, name: &Value) -> bool {
+        thing == name || self.book.material.get(thing).is_some_and(|(material, _)| *material == name)
     }
 
     /// What an event took from.
@@ -313,7 +317,7 @@ impl<'a> Stuff<'a> {
         let Some(at) = self.thing(place) else { return false };
         self.book.on_top.keys().any(|(what, on, came)| {
             let mut dug = self.book.dug_in.get(&(what, on, *came)).into_iter().flatten();
-            *what == stuff && *on == at && came.first <= day && !dug.any(|(d, _)| d.first <= day)
+            self.is_called(what, stuff) && *on == at && came.first <= day && !dug.any(|(d, _)| d.first <= day)
         })
     }
 
