@@ -244,7 +244,12 @@ fn where_the_first_two_are_alike_the_likeliest_cause_that_differs_is_named() {
     let apart = |b: f64, c: f64, rest: f64| {
         let mut rows = plain();
         rows[0] = [90.0, b, c, rest].map(|yes| [yes, 98.0 - yes, 2.0]).to_vec();
-        let r = ranked(&world(&rows, &[(0, 0, 0)]));
+        let mut all = world(&rows, &[(0, 0, 0)]);
+        let o = Value::thing("outbreak", "twist of 1 April 2026");
+        for lot in ["l0", "l1"] {
+            all.push((15, vec![word("a"), Value::thing("lot", lot), Value::number(50.0), o.clone()]));
+        }
+        let r = ranked(&all);
         assert_eq!((&*r.suspects[0].cause, &*r.suspects[1].cause), ("a", "a"));
         assert!((r.asked[0].ratio - 1.0).abs() < 1e-9, "one cause, two lots");
         r.asked[0].apart.map(|(n, ratio)| (r.suspects[n].cause.to_string(), (ratio * 10.0).round() / 10.0))
