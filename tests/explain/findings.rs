@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use haulm::{
-    base::diagnostic::{RemarkKind, Severity},
+    base::diagnostic::{Diagnostic, RemarkKind, Severity},
     explain::{asked, explain, missing, subject, why},
     model::{
         finding::{ActionState, Matter},
@@ -364,6 +364,23 @@ fn a_caution_is_told_in_full_once() {
     let report = explain(&run.known(), Vec::new());
     let due = show::due::due(&report, &run.sources, &Style::plain());
     assert_eq!(due.matches("the binder's advice").count(), 1, "{due}");
+}
+
+#[test]
+fn a_line_of_an_earlier_day_stays_good_and_no_other_thing_is_offered_for_it() {
+    let told = |day: &str, line: &str| -> Vec<Diagnostic> {
+        let report = report(&format!("{THREE}## {day}\n- {line}\n"), "2026-03-20");
+        assert_eq!(report.open_actions().count(), 3, "{line}");
+        report.findings.into_iter().filter(|f| &*f.code == "no-such-action").collect()
+    };
+    // Nobody asks ann for emma now; that day somebody may have.
+    assert!(told("2026-03-10", "done ask ann to bring emma back").is_empty());
+    let today = told("2026-03-20", "done ask ann to bring emma back");
+    assert_eq!(today.len(), 1);
+    assert!(today[0].fixes.is_empty(), "{today:#?}");
+    assert_eq!(today[0].remarks[0].kind, RemarkKind::Note);
+    // A name that nobody knows is a slip on any day.
+    assert_eq!(told("2026-03-10", "done ask ann to bring macbeth back").len(), 1);
 }
 
 #[test]

@@ -41,7 +41,7 @@ use crate::{
     },
     model::{
         entry::{Entry, Filler, Standing},
-        frame::{Everyday, Frame, FrameKind, Frames, Need, Takes},
+        frame::{Everyday, Frame, FrameKind, Frames, Lead, Need, Takes},
         journal::{Aside, Item, JournalFile, PieceKind, When},
     },
 };
@@ -479,10 +479,26 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
         Some(named) if reads_whole(&mut reader) => {
             Some(told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
         }
-        _ => pots_seen(aside, farm, line)
+        _ => taken_off(aside, file, farm, line)
+            .or_else(|| pots_seen(aside, farm, line))
             .or_else(|| hurt_seen(aside, farm, frame, line))
             .or_else(|| told::pots_filled(line, farm.lex, farm.frames, aside.first)),
     }
+}
+
+/// `top 2 in off north-1`: what is taken off a place, all of it read, with no verb before it.
+fn taken_off(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
+    let off = |f: &&Frame| {
+        let leads = || f.slots.iter().flat_map(|s| &s.leads);
+        !f.apart.is_empty() && leads().any(|l| matches!(l, Lead::Word(w) if **w == *"off"))
+    };
+    let frame = farm.frames.frames.iter().find(off)?;
+    let named = known_name(line, farm.lex, 0, line.len())?;
+    (0..line.len()).find(|n| line.is(*n, "off"))?;
+    let item = said_as(aside, frame, false);
+    reads_whole(&mut Reader::new(farm, frame, &item, line, days_of(&item))).then_some(())?;
+    let words = file.text.get(aside.loc.span.range())?;
+    Some(told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
 }
 
 /// `bean test: 2 pots bad, 3 ok`: a crop that is tested, and pots.

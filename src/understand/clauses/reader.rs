@@ -186,8 +186,9 @@ impl<'a> Reader<'a> {
         let begun = self.draft().is_some_and(|d| !d.fills.is_empty());
         self.line.is_lone_dash(at)
             || matches!(self.line.kind(at), Some(PieceKind::Colon))
-            || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight" | "away" | "through")
-            // `dug the straw in on north-1`: the second half of the verb.
+            || matches!(self.line.word(at), "then" | "also" | "again" | "today" | "overnight" | "away" | "through" | "down")
+            // `dug north-1 out`, `dug the straw in on north-1`: the second half of the verb.
+            || (self.line.is(at, "out") && !self.line.is(at + 1, "of") && !self.frame.apart.is_empty())
             || (self.line.is(at, "in") && matches!(self.line.word(at + 1), "on" | "to" | "at" | "onto"))
             || (self.line.is(at, "up")
                 && self.draft().is_some_and(|d| d.fills.last().is_some_and(|f| *f.slot == *"sign")))

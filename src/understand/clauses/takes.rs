@@ -158,7 +158,7 @@ impl Reader<'_> {
             return Some(Take::one(Filler::Value(Value::word("tray")), self.line.loc(at, at + 1), at + 1));
         }
         // `the soil of north-1` is the bed, where one is taken.
-        if group != "LOT" || self.past_ground(at, until).is_some() {
+        if group != "LOT" || self.past_ground(at, until, true).is_some() {
             return None;
         }
         if let Some(take) = self.word("material", self.past_open(at, until).unwrap_or(at), until) {

@@ -19,7 +19,7 @@ use crate::{
     },
     model::{
         entry::{Filler, Part},
-        frame::Lead,
+        frame::{Lead, Takes},
         journal::PieceKind,
     },
     understand::lexicon::kinds::{PLACES, suits},
@@ -84,7 +84,7 @@ impl Reader<'_> {
     fn past_some_of(&self, at: usize, until: usize) -> usize {
         let from = self.past_open(at, until).unwrap_or(at);
         let from = self.line.past_determiners(from, until);
-        self.past_ground(from, until).unwrap_or(from)
+        self.past_ground(from, until, self.takes_soil()).unwrap_or(from)
     }
 
     /// Past words that leave open how much of a thing is meant.
@@ -94,10 +94,11 @@ impl Reader<'_> {
     }
 
     /// Past words that say only that the ground of a place is meant: `the soil of north-1`, `the top 4 in of north-1`;
-    /// `soil from north-1` where `from` leads no clause of the verb.
-    pub(super) fn past_ground(&self, from: usize, until: usize) -> Option<usize> {
+    /// where soil from a place is `of_place`, `soil from north-1` too, unless `from` leads a clause of the verb.
+    pub(super) fn past_ground(&self, from: usize, until: usize, of_place: bool) -> Option<usize> {
         let takes_from = self.frame.slots.iter().flat_map(|s| &s.leads);
         let takes_from = takes_from.into_iter().any(|l| matches!(l, Lead::Word(w) if **w == *"from"));
+        let takes_from = takes_from || !of_place;
         let mut at = self.line.past_determiners(from, until);
         if let Some(depth) = self.past_top(at).filter(|_| !takes_from)
             && let Some((_, next)) = self.measured(depth, until)
@@ -112,6 +113,12 @@ impl Reader<'_> {
         let of = leads.iter().filter(|lead| **lead == "of" || !takes_from);
         let of = of.into_iter().find_map(|lead| self.line.are(soil, lead))?;
         self.one("PLACE", of, until).map(|_| self.line.past_determiners(of, until))
+    }
+
+    /// Whether the verb puts soil into pots or a sample: then `soil from north-1` is of the bed.
+    fn takes_soil(&self) -> bool {
+        let sample = |t: &Takes| matches!(t, Takes::New(Some(kind)) if **kind == *"sample");
+        self.frame.slots.iter().flat_map(|s| &s.takes).any(|t| *t == Takes::Pots || sample(t))
     }
 
     /// Past a word for the ground of a place, as a table lists them.
