@@ -166,16 +166,19 @@ fn askable(known: &Known<'_>, closing: &Closing, kinds: &BTreeSet<String>) -> bo
 
 /// Whether words are those of a page, each blank filled by one of the names.
 fn fits(parts: &[Option<Words>], written: &[String], names: &BTreeSet<Words>) -> bool {
-    match parts.split_first() {
-        None => written.is_empty(),
-        Some((Some(words), rest)) => {
-            written.strip_prefix(words.as_slice()).is_some_and(|left| fits(rest, left, names))
-        }
-        Some((None, rest)) => (1..=written.len()).any(|n| {
-            let (name, left) = written.split_at(n);
-            names.contains(name) && fits(rest, left, names)
-        }),
+    let mut ends = BTreeSet::from([0]);
+    for part in parts {
+        let next = |from: usize| -> Vec<usize> {
+            let left = written.get(from..).unwrap_or_default();
+            match part {
+                Some(words) if left.starts_with(words) => vec![from + words.len()],
+                Some(_) => Vec::new(),
+                None => (1..=left.len()).filter(|n| names.contains(&left[..*n])).map(|n| from + n).collect(),
+            }
+        };
+        ends = ends.into_iter().flat_map(next).collect();
     }
+    ends.contains(&written.len())
 }
 
 /// The names of the farm that stand in a text.
