@@ -23,6 +23,7 @@ use crate::{
     model::{
         diary::Closing,
         program::{Meaning, TextPart},
+        sentence::SentenceId,
     },
 };
 
@@ -36,6 +37,7 @@ type Words = Vec<String>;
 pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> {
     let kinds: BTreeSet<String> = known.diary.things.iter().map(|t| fold(&t.thing.kind)).collect();
     let mut out = Vec::new();
+    let mut askable = None;
     for closing in &known.diary.closings {
         if closing.day > known.today {
             continue;
@@ -51,8 +53,12 @@ pub(super) fn apply(known: &Known<'_>, keys: &mut [Key<'_>]) -> Vec<Diagnostic> 
         names.dedup();
         match names.len() {
             // What it closed has ended since.
-            0 if closing.day < known.today && askable(known, closing, &kinds) => {}
-            0 => out.push(unmatched(known, closing, keys, &kinds)),
+            0 => {
+                let whole = askable.get_or_insert_with(|| Askable::of(known, &kinds)).has(closing, &kinds);
+                if !whole || closing.day >= known.today {
+                    out.push(unmatched(known, closing, keys, whole));
+                }
+            }
             // Two pages may ask for the same in the same words: one line answers both.
             1 => out.extend(close(closing, keys, &found)),
             _ => out.push(ambiguous(closing, keys, &found)),
@@ -137,31 +143,45 @@ fn verb(closing: &Closing) -> &'static str {
     if closing.skipped { "skipped" } else { "done" }
 }
 
-/// Whether some page asks for what a line says, of things and words that there are. It may have asked for it on that
-/// day and be silent now, as jobs end.
-fn askable(known: &Known<'_>, closing: &Closing, kinds: &BTreeSet<String>) -> bool {
-    let short = |text: &str| shortened(text, kinds);
-    let written = short(&closing.words);
-    let mut names: BTreeSet<Words> = known.diary.things.iter().map(|t| short(&t.thing.name)).collect();
-    let words = known.program.facts.iter().filter(|fact| {
-        let sentence = known.program.sentences.get(fact.sentence.0 as usize);
-        sentence.is_some_and(|s| s.pattern().as_str() == IS_A)
-    });
-    names.extend(words.filter_map(|fact| match fact.values.first() {
-        Some(Value::Word(word)) => Some(short(word)),
-        _ => None,
-    }));
-    names.remove(&Vec::new());
-    known.program.rules.iter().any(|rule| match &rule.meaning {
-        Meaning::Action { words, .. } => {
+/// What pages can ask for at all: the words of each job with its gaps, and what may stand in those.
+struct Askable {
+    jobs: Vec<Vec<Option<Words>>>,
+    names: BTreeSet<Words>,
+}
+
+impl Askable {
+    fn of(known: &Known<'_>, kinds: &BTreeSet<String>) -> Self {
+        let short = |text: &str| shortened(text, kinds);
+        let sentences = (0..).map(SentenceId).zip(known.program.sentences.iter());
+        let told: BTreeSet<SentenceId> =
+            sentences.filter(|(_, s)| s.pattern().as_str() == IS_A).map(|(id, _)| id).collect();
+        let words = known.program.facts.iter().filter(|fact| told.contains(&fact.sentence));
+        let words = words.filter_map(|fact| match fact.values.first() {
+            Some(Value::Word(word)) => Some(short(word)),
+            _ => None,
+        });
+        let things = known.diary.things.iter().map(|t| short(&t.thing.name));
+        let names = things.chain(words).filter(|name| !name.is_empty()).collect();
+        let jobs = known.program.rules.iter().filter_map(|rule| match &rule.meaning {
+            Meaning::Action { words, .. } => Some(words),
+            _ => None,
+        });
+        let gapped = |words: &Vec<TextPart>| {
             let parts = words.iter().map(|part| match part {
                 TextPart::Words(words) => Some(short(words)),
                 _ => None,
             });
-            fits(&parts.collect::<Vec<_>>(), &written, &names)
-        }
-        _ => false,
-    })
+            parts.collect()
+        };
+        Self { jobs: jobs.map(gapped).collect(), names }
+    }
+
+    /// Whether some page asks for what a line says, of things and words that there are. It may have asked for it on
+    /// that day and be silent now, as jobs end.
+    fn has(&self, closing: &Closing, kinds: &BTreeSet<String>) -> bool {
+        let written = shortened(&closing.words, kinds);
+        self.jobs.iter().any(|parts| fits(parts, &written, &self.names))
+    }
 }
 
 /// Whether words are those of a page, each blank filled by one of the names.
@@ -187,13 +207,13 @@ fn named(known: &Known<'_>, text: &str) -> BTreeSet<String> {
     things.filter(|name| find_name(text, name).is_some()).collect()
 }
 
-fn unmatched(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], kinds: &BTreeSet<String>) -> Diagnostic {
+/// `whole` says that the words are those of a page.
+fn unmatched(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], whole: bool) -> Diagnostic {
     let message = format!("nothing that is asked for is called “{}”", closing.words);
     let d =
         Diagnostic::new("no-such-action", Severity::Warn, message).at(closing.words_loc, "closes nothing");
     // What is said of one thing is no slip for the same of another.
     let mine = named(known, &closing.words);
-    let whole = askable(known, closing, kinds);
     let fit = |words: &&str| !whole && mine.is_subset(&named(known, words));
     let words = || keys.iter().map(|k| k.words.as_str()).filter(fit);
     let near = nearest(&closing.words, words()).or_else(|| most_alike(&closing.words, words()));
