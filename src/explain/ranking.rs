@@ -12,7 +12,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::{
-        explanation::{Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle},
+        explanation::{Moved, Quote, Ranked, RankedAnswer, RankedSuspect, Settle, SharedCause},
         outcome::RowRef,
         sentence::SentenceId,
     },
@@ -185,6 +185,16 @@ impl<'k> Read<'k> {
             _ => 1.0,
         };
         let left_out = ranking.suspects.len() - suspects.len();
+        let shared = ranking.shared.iter().filter(|s| s.chance >= LISTED).map(|s| {
+            let hundredths = (s.chance * 100.0).round();
+            SharedCause {
+                page: s.cause.to_string(),
+                suspects: s.suspects,
+                chance: s.chance,
+                shown: words::of_hundred(hundredths),
+                range: words::span(hundredths, s.range),
+            }
+        });
         let between = match top.as_slice() {
             [a, b] if a.cause != b.cause => Some((a.cause.to_string(), b.cause.to_string())),
             [_, _] => Some(("first".to_owned(), "second".to_owned())),
@@ -217,6 +227,7 @@ impl<'k> Read<'k> {
             since,
             suspects,
             left_out,
+            shared: shared.collect(),
             between,
             asked: asked.collect(),
             support: rest,

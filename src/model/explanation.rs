@@ -183,6 +183,8 @@ pub struct Ranked {
     pub suspects: Vec<RankedSuspect>,
     /// How many more there are.
     pub left_out: usize,
+    /// What several of them that are of one cause come to together.
+    pub shared: Vec<SharedCause>,
     /// The first two by name, for the heading of their ratios.
     pub between: Option<(String, String)>,
     /// Question by question: what the diary says.
@@ -219,6 +221,21 @@ pub struct RankedSuspect {
     /// How many of those hundredths are together with one listed before it. What is left of a list makes no more
     /// than the whole.
     pub together: f64,
+}
+
+/// A cause that several suspects are of.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SharedCause {
+    /// Its page, by which it is named.
+    pub page: String,
+    /// How many suspects are of it.
+    pub suspects: usize,
+    /// The chance that one or more of them is at work, 0 to 1.
+    pub chance: f64,
+    /// The same as shown: `44 in 100`.
+    pub shown: String,
+    /// As [`RankedSuspect::range`].
+    pub range: Option<String>,
 }
 
 /// A question with its answer.

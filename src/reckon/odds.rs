@@ -128,6 +128,14 @@ pub fn of_causes(inquiry: &Inquiry, states: &[f64]) -> Vec<f64> {
         .collect()
 }
 
+/// The chance, from those of the states, that any of some causes is at work.
+pub fn of_any(inquiry: &Inquiry, states: &[f64], any: impl Fn(usize) -> bool) -> f64 {
+    let (alone, both) = states.split_at(inquiry.causes.len().min(states.len()));
+    let alone = alone.iter().enumerate().filter(|(c, _)| any(*c)).map(|(_, p)| p);
+    let both = inquiry.pairs.iter().zip(both).filter(|((a, b), _)| any(*a) || any(*b)).map(|(_, p)| p);
+    alone.chain(both).sum()
+}
+
 /// How much oftener an answer is seen under one cause alone than under another.
 pub fn ratio(inquiry: &Inquiry, answer: &Answer, first: usize, second: usize) -> f64 {
     let rows = table(inquiry, answer);

@@ -107,6 +107,9 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
             "range": s.range, "together": s.together / 100.0,
         })
     });
+    let shared = r.shared.iter().map(|s| {
+        json!({ "page": s.page, "suspects": s.suspects, "chance": s.chance, "shown": s.shown, "range": s.range })
+    });
     let asked = r.asked.iter().map(|a| {
         json!({
             "asks": a.asks,
@@ -138,6 +141,7 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
         "since": r.since,
         "suspects": suspects.collect::<Vec<_>>(),
         "left_out": r.left_out,
+        "shared": shared.collect::<Vec<_>>(),
         "between": r.between.as_ref().map(|(a, b)| [a, b]),
         "asked": asked.collect::<Vec<_>>(),
         "support": { "ratio": r.support, "favours": r.favours, "words": r.support_words },

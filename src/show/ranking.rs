@@ -47,9 +47,12 @@ pub fn rankings(all: &[Ranked], sources: &Sources, style: &Style) -> String {
 fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> String {
     let heading = format!("Hurt since {}: {}. What fits:", ranked.since, clean(&ranked.places));
     let mut out = lines::heading(&heading, style);
+    let chance = |shown: &str, range: Option<&String>| {
+        let range = range.map_or_else(String::new, |r| format!(" ({r})"));
+        format!("  {}  ", pad(&format!("{shown}{range}"), CHANCE))
+    };
     for (n, s) in ranked.suspects.iter().enumerate() {
-        let range = s.range.as_ref().map_or_else(String::new, |r| format!(" ({r})"));
-        let lead = format!("  {}  ", pad(&format!("{}{range}", s.shown), CHANCE));
+        let lead = chance(&s.shown, s.range.as_ref());
         let ink = if n == 0 { Ink::Strong } else { Ink::Quiet };
         let told = if s.together >= 1.0 {
             format!("{} ({:.0} of these together with one above)", s.told, s.together)
@@ -60,7 +63,11 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
     }
     if ranked.left_out > 0 {
         let text = format!("{} others, each less likely", ranked.left_out);
-        out.push_str(&lines::lead(&format!("  {}  ", pad("", CHANCE)), Ink::Quiet, &text, style));
+        out.push_str(&lines::lead(&chance("", None), Ink::Quiet, &text, style));
+    }
+    for s in &ranked.shared {
+        let text = format!("{}, whichever of its {} sources it is", s.page, s.suspects);
+        out.push_str(&lines::lead(&chance(&s.shown, s.range.as_ref()), Ink::Quiet, &text, style));
     }
     if ranked.suspects.iter().any(|s| s.range.is_some()) {
         out.push_str(&lines::paragraph(

@@ -95,6 +95,19 @@ pub struct Open {
     pub outcomes: Vec<Outcome>,
 }
 
+/// A cause that several suspects are of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shared {
+    /// The cause's name.
+    pub cause: Arc<str>,
+    /// How many suspects are of it.
+    pub suspects: usize,
+    /// The chance that one or more of them is at work, 0 to 1.
+    pub chance: f64,
+    /// As [`Suspect::range`].
+    pub range: (f64, f64),
+}
+
 /// The suspects of one outbreak.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ranking {
@@ -102,6 +115,8 @@ pub struct Ranking {
     pub outbreak: Value,
     /// The likeliest first.
     pub suspects: Vec<Suspect>,
+    /// Causes that more than one of them is of, the likeliest first.
+    pub shared: Vec<Shared>,
     /// The answered questions, by name.
     pub asked: Vec<Asked>,
     /// The open questions, the most telling first, then the quickest and the cheapest.
@@ -247,11 +262,12 @@ fn ranking(
     order.sort_by(|a, b| of(b).total_cmp(&of(a)).then(a.cmp(b)));
     let together = together(&inquiry, &states, &order);
     let without = if ranges { without_one(&inquiry, &answers) } else { Vec::new() };
+    let shared = shared(&inquiry, &states, &without, &suspects);
     for (n, ((suspect, chance), together)) in suspects.iter_mut().zip(&chances).zip(together).enumerate() {
-        let moved = || without.iter().filter_map(|c| c.get(n)).chain([chance]).copied();
+        let moved = without.iter().map(|states| odds::of_any(&inquiry, states, |c| c == n));
         suspect.chance = *chance;
         suspect.together = together;
-        suspect.range = (moved().fold(1.0, f64::min), moved().fold(0.0, f64::max));
+        suspect.range = around(*chance, moved);
     }
     let mut support = 1.0;
     if let [first, second, ..] = order[..] {
@@ -273,7 +289,7 @@ fn ranking(
     }
     let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);
     let suspects = order.iter().filter_map(|n| suspects.get(*n).cloned()).collect();
-    Some(Ranking { outbreak: outbreak.clone(), suspects, asked, open, support })
+    Some(Ranking { outbreak: outbreak.clone(), suspects, shared, asked, open, support })
 }
 
 /// By how much an answer must part two suspects to say something of it, if there is any that it parts so much.
@@ -301,13 +317,36 @@ fn together(inquiry: &Inquiry, states: &[f64], order: &[usize]) -> Vec<f64> {
     together
 }
 
-/// The chances of all suspects with each answer left out in turn.
+/// The chances of the states with each answer left out in turn.
 fn without_one(inquiry: &Inquiry, answers: &[Answer]) -> Vec<Vec<f64>> {
     let without = |left: usize| {
         let others = answers.iter().enumerate().filter(|(n, _)| *n != left).map(|(_, a)| *a);
-        odds::of_causes(inquiry, &odds::states(inquiry, &others.collect::<Vec<_>>()))
+        odds::states(inquiry, &others.collect::<Vec<_>>())
     };
     (0..answers.len()).map(without).collect()
+}
+
+/// From where to where a chance goes.
+fn around(chance: f64, moved: impl Iterator<Item = f64>) -> (f64, f64) {
+    moved.fold((chance, chance), |(least, most), p| (least.min(p), most.max(p)))
+}
+
+/// What the suspects of one cause come to together, for each cause of which there are several.
+fn shared(inquiry: &Inquiry, states: &[f64], without: &[Vec<f64>], suspects: &[Suspect]) -> Vec<Shared> {
+    let mut of: BTreeMap<&Arc<str>, BTreeSet<usize>> = BTreeMap::new();
+    for (n, suspect) in suspects.iter().enumerate() {
+        of.entry(&suspect.cause).or_default().insert(n);
+    }
+    let several = of.into_iter().filter(|(_, all)| all.len() > 1);
+    let mut shared: Vec<Shared> = several
+        .map(|(cause, all)| {
+            let any = |states: &[f64]| odds::of_any(inquiry, states, |c| all.contains(&c));
+            let (chance, moved) = (any(states), without.iter().map(|states| any(states)));
+            Shared { cause: cause.clone(), suspects: all.len(), chance, range: around(chance, moved) }
+        })
+        .collect();
+    shared.sort_by(|a, b| b.chance.total_cmp(&a.chance).then_with(|| a.cause.cmp(&b.cause)));
+    shared
 }
 
 /// Suspects that can both be at work.

@@ -102,6 +102,30 @@ proptest! {
         prop_assert!((sum - 1.0).abs() < 1e-9);
     }
 
+    #[test]
+    fn what_suspects_of_one_cause_come_to_is_their_sum_where_they_exclude_each_other(
+        rows in tables(),
+        said in answers(),
+    ) {
+        let of = |r: &Ranking, cause: &Arc<str>| -> Vec<f64> {
+            r.suspects.iter().filter(|s| s.cause == *cause).map(|s| s.chance).collect()
+        };
+        let mut all = world(&rows, &said);
+        let with_pairs = ranked(&all);
+        for shared in &with_pairs.shared {
+            let each = of(&with_pairs, &shared.cause);
+            prop_assert_eq!(each.len(), shared.suspects);
+            prop_assert!(each.iter().all(|p| *p <= shared.chance + 1e-9));
+            prop_assert!(shared.chance <= each.iter().sum::<f64>() + 1e-9);
+        }
+        all.retain(|(n, _)| *n != 4);
+        let apart = ranked(&all);
+        prop_assert!(!apart.shared.is_empty());
+        for shared in &apart.shared {
+            prop_assert!((shared.chance - of(&apart, &shared.cause).iter().sum::<f64>()).abs() < 1e-9);
+        }
+    }
+
     /// Beside a second calculation: states weighed one by one from the table as written.
     #[test]
     fn chances_are_those_of_weighing_each_state_by_hand(rows in tables(), said in answers()) {
