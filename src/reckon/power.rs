@@ -52,10 +52,13 @@ pub fn pots_needed(hurt: f64, stray: f64, level: f64, wanted: f64) -> Option<u32
     (1..=30).find(|n| weighed(*n, *n, hurt, stray, &border(*n, level)) >= wanted)
 }
 
+/// Borders by the pots of an arm and the bits of the level.
+type Borders = BTreeMap<(u32, u64), Arc<[u32]>>;
+
 /// What [`least_hurt`] gives for so many pots in either arm. It is asked for again and again at a few levels, and
 /// is the dear part of a pot count: found once.
 fn border(pots: u32, level: f64) -> Arc<[u32]> {
-    static FOUND: Mutex<BTreeMap<(u32, u64), Arc<[u32]>>> = Mutex::new(BTreeMap::new());
+    static FOUND: Mutex<Borders> = Mutex::new(Borders::new());
     let mut found = FOUND.lock().unwrap_or_else(PoisonError::into_inner);
     let border = found.entry((pots, level.to_bits())).or_insert_with(|| least_hurt(pots, pots, level).into());
     Arc::clone(border)
