@@ -417,3 +417,52 @@ fn the_first_and_the_last_stretch_of_a_bed_are_two_grounds() {
         .collect();
     assert_eq!(grounds.into_iter().collect::<Vec<_>>(), ["3.05 m of b1", "last 3.05 m of b1"]);
 }
+
+/// Every order of some lines.
+fn orders(lines: &[&str]) -> Vec<String> {
+    if lines.is_empty() {
+        return vec![String::new()];
+    }
+    let from = |n: usize| {
+        let rest: Vec<&str> = lines.iter().enumerate().filter(|(m, _)| *m != n).map(|(_, l)| *l).collect();
+        orders(&rest).into_iter().map(move |tail| format!("- {}\n{tail}", lines[n])).collect::<Vec<_>>()
+    };
+    (0..lines.len()).flat_map(from).collect()
+}
+
+#[test]
+fn ground_that_was_dug_planted_and_mulched_in_one_day_is_the_same_in_any_order_of_lines() {
+    let day = NaiveDate::from_ymd_opt(2026, 5, 1).expect("a day");
+    let told = |lines: &str| {
+        let mut session = Session::new();
+        let text = format!(
+            "- barrow holds 3 ft3\n- bed b-1, 20 ft x 4 ft\n\n## 2026-03-20\n- received 1 yd3 hay as lot hay-1 from Farm\n\
+             - received 2 yd3 horse manure as lot man-1 from Farm\n- lab found 12 ppb aminopyralid in lot hay-1\n\n\
+             ## 2026-03-25\n{lines}"
+        );
+        session.set_text("a.md", &text);
+        let checked = session.check(day, None);
+        let mut said: Vec<String> =
+            checked.report.findings.iter().map(|d| format!("{}: {}", d.code, d.message)).collect();
+        said.extend(checked.report.actions.iter().map(|a| format!("{:?} {}", a.due, a.text)));
+        said.sort();
+        let content = checked.trace_on("b-1", day).expect("a bed").content.expect("what it is made up of");
+        (said, content.shares, content.on_top)
+    };
+    let lines = [
+        "dug in 8 barrows of lot man-1 in b-1, 6 in deep",
+        "planted 12 tomato in b-1",
+        "mulched b-1 with lot hay-1, 2 in",
+        "turned b-1",
+    ];
+    let orders = orders(&lines);
+    let (said, shares, on_top) = told(&orders[0]);
+    assert_eq!(orders.len(), 24);
+    assert!(said.iter().any(|line| line.starts_with("suspect-mulch-lies: ")), "{said:?}");
+    assert!(said.iter().any(|line| line.contains("fork lot hay-1 off bed b-1")), "{said:?}");
+    assert_eq!(on_top.iter().map(|top| &*top.thing).collect::<Vec<_>>(), ["lot hay-1"]);
+    assert!(shares.iter().all(|share| share.thing != "lot hay-1"), "{shares:?}");
+    for lines in &orders[1..] {
+        assert_eq!(told(lines), (said.clone(), shares.clone(), on_top.clone()), "{lines}");
+    }
+}
