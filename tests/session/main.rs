@@ -436,7 +436,7 @@ fn ground_that_was_dug_planted_and_mulched_in_one_day_is_the_same_in_any_order_o
     let told = |lines: &str| {
         let mut session = Session::new();
         let text = format!(
-            "- barrow holds 3 ft3\n- bed b-1, 20 ft x 4 ft\n\n## 2026-03-20\n- received 1 yd3 hay as lot hay-1 from Farm\n\
+            "- unit barrow, 3 ft3\n- bed b-1, 20 ft x 4 ft\n\n## 2026-03-20\n- received 1 yd3 hay as lot hay-1 from Farm\n\
              - received 2 yd3 horse manure as lot man-1 from Farm\n- lab found 12 ppb aminopyralid in lot hay-1\n\n\
              ## 2026-03-25\n{lines}"
         );
@@ -444,7 +444,7 @@ fn ground_that_was_dug_planted_and_mulched_in_one_day_is_the_same_in_any_order_o
         let checked = session.check(day, None);
         let mut said: Vec<String> =
             checked.report.findings.iter().map(|d| format!("{}: {}", d.code, d.message)).collect();
-        said.extend(checked.report.actions.iter().map(|a| format!("{:?} {}", a.due, a.text)));
+        said.extend(checked.report.actions.iter().map(|a| format!("{} {}", a.by, a.words)));
         said.sort();
         let content = checked.trace_on("b-1", day).expect("a bed").content.expect("what it is made up of");
         (said, content.shares, content.on_top)
