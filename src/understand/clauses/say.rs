@@ -542,12 +542,10 @@ pub fn unknown_word(
         }
         None => {
             // What is sold under a name of its own is known by what the label says is in it.
-            let label = if kind == "substance" { "write the ingredient that its label names; or, " } else { "" };
+            let label =
+                if kind == "substance" { "write the ingredient that its label names; or, " } else { "" };
             let row = "add a row to a table of your own under `rules/`";
-            out.remark(
-                RemarkKind::Next,
-                format!("{label}to make it known, {row}: `{{thing}} is a {kind}`"),
-            )
+            out.remark(RemarkKind::Next, format!("{label}to make it known, {row}: `{{thing}} is a {kind}`"))
         }
     }
 }
