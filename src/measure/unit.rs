@@ -163,6 +163,7 @@ const UNITS: &[Definition] = &[
     unit("%", D::Share, 0.01, &["percent", "per cent", "pct"]),
     unit("kg/m3", D::Density, 1.0, &["kg/m³"]),
     unit("g/cm3", D::Density, 1000.0, &["g/cm³", "g/cc"]),
+    unit("kg/l", D::Density, 1000.0, &["kg/L", "kg per litre", "kg per liter", "g/ml", "g/mL"]),
     unit("lb/yd3", D::Density, POUND / (YARD * YARD * YARD), &["lb/yd³"]),
     unit("lb/ft3", D::Density, POUND / (FOOT * FOOT * FOOT), &["lb/ft³"]),
     unit("kg/m2", D::MassPerArea, 1.0, &["kg/m²"]),
@@ -368,6 +369,8 @@ mod tests {
             let theirs = value(name);
             assert!((ours - theirs).abs() <= 1e-15 * theirs.abs().max(1.0), "{unit}: {ours} is not {theirs}");
         }
+        // A litre is a thousandth of a cubic metre by definition (SP 811), so a kilogram in it is a thousand.
+        assert_eq!(Unit("kg/l").quantity(Range::exact(1.0)).map(|q| q.size.low()), Some(1000.0));
     }
 
     #[test]

@@ -445,9 +445,13 @@ pub fn past(reader: &Reader<'_>, quantity: &str, limit: &Value, end: &str, loc: 
     let written = reader.written(loc);
     let limit = display::value(limit, &display::Units::default());
     let more = if end == "most" { "more" } else { "less" };
+    let right = match reader.lex.words.measure(quantity) {
+        Some(Measure::Of(d)) => format!("- {} {quantity} {} in lot tern-26", reader.frame.verb, d.example()),
+        _ => right_line(reader.frame),
+    };
     say("wrong-measure", Severity::Error, format!("`{written}` cannot be: {quantity} is {limit} at {end}"))
         .at(loc, format!("{more} than {limit}"))
-        .remark(RemarkKind::Write, right_line(reader.frame))
+        .remark(RemarkKind::Write, right)
 }
 
 /// `frost 30 C`: beyond what the verb can mean.
@@ -536,12 +540,13 @@ pub fn unknown_word(
         None if !like.is_empty() => {
             out.remark(RemarkKind::Next, format!("if you saw {}, write that", told::quoted(like)))
         }
-        None => out.remark(
-            RemarkKind::Next,
-            format!(
-                "to make it known, add a row to a table of your own under `rules/`: `{{thing}} is a {kind}`"
-            ),
-        ),
+        None => {
+            // What is sold under a name of its own is known by what the label says is in it.
+            let label =
+                if kind == "substance" { "write the ingredient that its label names; or, " } else { "" };
+            let row = "add a row to a table of your own under `rules/`";
+            out.remark(RemarkKind::Next, format!("{label}to make it known, {row}: `{{thing}} is a {kind}`"))
+        }
     }
 }
 

@@ -4,6 +4,7 @@
 //! wants, with a hint and a near miss; or a stretch left unread. It loses no entry by itself.
 
 use super::{
+    finish::missing,
     reader::{Reader, Take},
     say,
 };
@@ -40,6 +41,15 @@ impl<'a> Reader<'a> {
             // `saw a tractor spraying on Hallow Top`
             let filler = Filler::Value(Value::word("something"));
             return Some(self.push(slot.name.clone(), Take::one(filler, self.line.loc(at, after), after)));
+        }
+        // `sprayed b-1 with zorbanil`: what was sprayed is still due, and no `the` says that it is a tool.
+        if from == after
+            && let Some(slot) = self.due(&slots)
+            && let Some(end) = self.line.name_end(from, until, true)
+            && !slots.iter().any(|s| (from..end).any(|n| self.line.is(n, &s.name)))
+            && let Some(next) = self.open(&[slot], from, until)
+        {
+            return Some(next);
         }
         if let Some(slot) = slots.iter().find(|s| s.takes.contains(&Takes::Words))
             && let Some(end) = self.line.name_end(from, until, false)
@@ -78,6 +88,14 @@ impl<'a> Reader<'a> {
             draft.led = true;
         }
         Some(next)
+    }
+
+    /// The slot for a word of a table that the entry still needs, beside one that takes any words.
+    fn due(&self, slots: &[&'a Slot]) -> Option<&'a Slot> {
+        let lacking = missing(self.frame, self.draft()?);
+        let word = |s: &&&'a Slot| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if is_open(k)));
+        let tools = slots.iter().any(|s| s.takes.contains(&Takes::Words));
+        slots.iter().filter(word).find(|s| tools && lacking.iter().any(|l| l.name == s.name)).copied()
     }
 
     /// Fills the open slot that suits unknown words best, and goes on with its list.
