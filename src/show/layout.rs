@@ -125,7 +125,8 @@ pub fn char_columns(c: char) -> usize {
 /// turn the direction of writing. `None` for one to leave out.
 pub fn harmless(c: char) -> Option<char> {
     match c {
-        '\u{feff}' => None,
+        // A hyphen for where a line may be broken: terminals and tables of widths disagree on its column.
+        '\u{feff}' | '\u{ad}' => None,
         '\n' | '\r' | '\t' | '\u{1f}' => Some(' '),
         '\0'..='\u{1f}' => char::from_u32(0x2400 + c as u32),
         '\u{7f}' => Some('\u{2421}'),
@@ -300,5 +301,6 @@ mod tests {
     #[test]
     fn characters_that_steer_a_terminal_are_shown_not_obeyed() {
         assert_eq!(clean("\u{1b}[2Jlot\u{202e}x\u{feff}"), "\u{241b}[2Jlot\u{fffd}x");
+        assert_eq!(clean("wa\u{ad}ter"), "water");
     }
 }
