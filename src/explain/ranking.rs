@@ -16,7 +16,9 @@ use crate::{
         outcome::RowRef,
         sentence::SentenceId,
     },
-    reckon::rivals::{Asked, Open, Ranking, Suspect, rankings, rankings_with_ranges, said::Book, words},
+    reckon::rivals::{
+        Asked, Open, Ranking, Shared, Suspect, rankings, rankings_with_ranges, said::Book, words,
+    },
 };
 
 /// The reckoners whose sentences are read.
@@ -29,6 +31,8 @@ const HOLDS: usize = 2;
 const OUTBREAKS: usize = 3;
 /// The least chance at which a suspect is listed by name beside the first two.
 const LISTED: f64 = 0.0095;
+/// The least that other suspects of one cause add to its likeliest one for their sum to be told.
+const ADDS: f64 = 0.03;
 /// How many suspects are listed.
 const SUSPECTS: usize = 6;
 /// The least likely answer whose consequence is told.
@@ -185,7 +189,12 @@ impl<'k> Read<'k> {
             _ => 1.0,
         };
         let left_out = ranking.suspects.len() - suspects.len();
-        let shared = ranking.shared.iter().filter(|s| s.chance >= LISTED).map(|s| {
+        let likeliest = |cause: &str| {
+            let all = ranking.suspects.iter().filter(|s| *s.cause == *cause).map(|s| s.chance);
+            all.fold(0.0, f64::max)
+        };
+        let adds = |s: &&Shared| s.chance - likeliest(&s.cause) >= ADDS;
+        let shared = ranking.shared.iter().filter(adds).map(|s| {
             let hundredths = (s.chance * 100.0).round();
             SharedCause {
                 page: s.cause.to_string(),

@@ -183,7 +183,7 @@ pub struct Ranked {
     pub suspects: Vec<RankedSuspect>,
     /// How many more there are.
     pub left_out: usize,
-    /// What several of them that are of one cause come to together.
+    /// What several of them that are of one cause come to together, where that is more than the likeliest alone.
     pub shared: Vec<SharedCause>,
     /// The first two by name, for the heading of their ratios.
     pub between: Option<(String, String)>,
