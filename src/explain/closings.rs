@@ -12,6 +12,7 @@ use std::{
 use super::{
     Known,
     actions::{Key, gaps},
+    content,
     phrases::IS_A,
 };
 use crate::{
@@ -23,7 +24,6 @@ use crate::{
     model::{
         diary::Closing,
         program::{Meaning, TextPart},
-        sentence::SentenceId,
     },
 };
 
@@ -152,10 +152,8 @@ struct Askable {
 impl Askable {
     fn of(known: &Known<'_>, kinds: &BTreeSet<String>) -> Self {
         let short = |text: &str| shortened(text, kinds);
-        let sentences = (0..).map(SentenceId).zip(known.program.sentences.iter());
-        let told: BTreeSet<SentenceId> =
-            sentences.filter(|(_, s)| s.pattern().as_str() == IS_A).map(|(id, _)| id).collect();
-        let words = known.program.facts.iter().filter(|fact| told.contains(&fact.sentence));
+        let is_a = content::sentence(known, IS_A);
+        let words = known.program.facts.iter().filter(|fact| Some(fact.sentence) == is_a);
         let words = words.filter_map(|fact| match fact.values.first() {
             Some(Value::Word(word)) => Some(short(word)),
             _ => None,
@@ -215,7 +213,8 @@ fn unmatched(known: &Known<'_>, closing: &Closing, keys: &[Key<'_>], whole: bool
     // What is said of one thing is no slip for the same of another.
     let mine = named(known, &closing.words);
     let fit = |words: &&str| !whole && mine.is_subset(&named(known, words));
-    let words = || keys.iter().map(|k| k.words.as_str()).filter(fit);
+    let words: Vec<&str> = keys.iter().map(|k| k.words.as_str()).filter(fit).collect();
+    let words = || words.iter().copied();
     let near = nearest(&closing.words, words()).or_else(|| most_alike(&closing.words, words()));
     match near {
         Some(near) => d.remark(RemarkKind::Write, line(closing, near)).fix(

@@ -38,14 +38,11 @@ pub fn book(frames: &Frames, program: &Program, about: Option<&str>) -> PhraseBo
             _ => {}
         }
     }
-    let verbs = frames.frames.iter().map(|f| {
-        let apart = f.apart.iter().map(|(first, later)| format!("{first} \u{2026} {later}"));
-        Verb {
-            verb: f.verb.to_string(),
-            also: f.also.iter().map(ToString::to_string).chain(apart).collect(),
-            meaning: f.meaning.to_string(),
-            example: f.example.to_string(),
-        }
+    let verbs = frames.frames.iter().map(|f| Verb {
+        verb: f.verb.to_string(),
+        also: f.spellings(),
+        meaning: f.meaning.to_string(),
+        example: f.example.to_string(),
     });
     let kinds = kinds.into_iter().map(|(kind, words)| WordKind {
         kind,

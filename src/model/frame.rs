@@ -97,6 +97,18 @@ impl Everyday {
 }
 
 impl Frame {
+    /// Other words that begin an entry of this frame, those that stand apart with dots between.
+    pub fn spellings(&self) -> Vec<String> {
+        let apart = self.apart.iter().map(|(first, later)| format!("{first} \u{2026} {later}"));
+        self.also.iter().map(ToString::to_string).chain(apart).collect()
+    }
+
+    /// Whether a slot has this word for a lead.
+    pub fn has_lead(&self, word: &str) -> bool {
+        let leads = self.slots.iter().flat_map(|s| &s.leads);
+        leads.into_iter().any(|lead| matches!(lead, Lead::Word(w) if **w == *word))
+    }
+
     /// The slot of that name.
     pub fn slot(&self, name: &str) -> Option<&Slot> {
         self.slots.iter().find(|s| &*s.name == name)

@@ -325,6 +325,27 @@ impl Told {
     }
 }
 
+impl Rule {
+    /// The sentence that closes its action, if it asks for one that is closed.
+    pub fn closing(&self) -> Option<SentenceId> {
+        match &self.meaning {
+            Meaning::Action { until: Some(until), .. } => Some(until.atom.sentence),
+            _ => None,
+        }
+    }
+
+    /// Every sentence it reads, in its body or to close its action.
+    pub fn reads(&self) -> impl Iterator<Item = SentenceId> {
+        let body = self.body.iter().filter_map(|line| match &line.demand {
+            Demand::Holds(atom) | Demand::No { atom, .. } | Demand::Gather { atom, .. } => {
+                Some(atom.sentence)
+            }
+            Demand::Compute { .. } | Demand::Compare(_) => None,
+        });
+        body.chain(self.closing())
+    }
+}
+
 /// The sentence that closes an action.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Until {

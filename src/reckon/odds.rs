@@ -119,13 +119,7 @@ pub fn chances(inquiry: &Inquiry, answers: &[Answer]) -> Vec<f64> {
 
 /// The chance of each cause from those of the states.
 pub fn of_causes(inquiry: &Inquiry, states: &[f64]) -> Vec<f64> {
-    let n = inquiry.causes.len();
-    (0..n)
-        .map(|c| {
-            let paired = inquiry.pairs.iter().zip(&states[n..]).filter(|((a, b), _)| *a == c || *b == c);
-            states[c] + paired.map(|(_, p)| p).sum::<f64>()
-        })
-        .collect()
+    (0..inquiry.causes.len()).map(|cause| of_any(inquiry, states, |c| c == cause)).collect()
 }
 
 /// The chance, from those of the states, that any of some causes is at work.

@@ -200,12 +200,8 @@ impl Trial {
             roots.extend(program.rules.iter().filter(error).map(|r| r.head.sentence));
             let only_one = (0..).zip(program.sentences.iter()).filter(|(_, s)| s.only_one.is_some());
             roots.extend(only_one.map(|(n, _)| SentenceId(n)));
-            let closing = |r: &Arc<Rule>| match &r.meaning {
-                Meaning::Action { until: Some(until), .. } => Some(until.atom.sentence),
-                _ => None,
-            };
             let own = program.rules.iter().filter(|r| r.page == page.code);
-            roots.extend(own.filter_map(closing));
+            roots.extend(own.filter_map(|r| r.closing()));
             compiled.rulebook = None;
             compiled.prepared = Arc::new(compiled.prepared.asked(&roots));
         }

@@ -286,6 +286,11 @@ fn a_circle_that_is_parted_is_worked_out_as_if_it_had_never_been_one() {
     assert_ne!(told(&world, &before), told(&parted, &model));
 }
 
+/// Facts for a journal to say, and facts for a program.
+fn halves(facts: &[Fact], dice: &mut Dice<'_>) -> (Vec<Fact>, Vec<Fact>) {
+    facts.iter().cloned().partition(|_| dice.roll(2) == 0)
+}
+
 fn shuffled<T: Clone>(items: &[T], dice: &mut Dice<'_>) -> Vec<T> {
     let mut items = items.to_vec();
     for n in (1..items.len()).rev() {
@@ -454,10 +459,7 @@ proptest! {
         let body = &mut Arc::make_mut(&mut weaker.program.rules[at]).body;
         body.remove(other.roll(body.len()));
         // Half of the facts are the program's own.
-        let (mut given, mut own) = (Vec::new(), Vec::new());
-        for fact in &world.facts {
-            if other.roll(2) == 0 { given.push(fact.clone()) } else { own.push(fact.clone()) }
-        }
+        let (given, own) = halves(&world.facts, &mut other);
         let with = |program: &Program| Program { facts: Arc::new(own.clone()), ..program.clone() };
         let whole = Prepared::new(with(&world.program));
         let (before, _) = infer::run(&whole, &given);
@@ -498,10 +500,7 @@ proptest! {
     ) {
         let world = program(&dice);
         let mut other = Dice(other.iter());
-        let (mut given, mut own) = (Vec::new(), Vec::new());
-        for fact in &world.facts {
-            if other.roll(2) == 0 { given.push(fact.clone()) } else { own.push(fact.clone()) }
-        }
+        let (given, own) = halves(&world.facts, &mut other);
         let whole = Prepared::new(Program { facts: Arc::new(own), ..world.program.clone() });
         let roots: BTreeSet<SentenceId> =
             (0..).map(SentenceId).take(SENTENCES.len()).filter(|_| other.roll(4) == 0).collect();

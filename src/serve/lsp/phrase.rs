@@ -18,8 +18,7 @@ pub fn frame(frame: &Frame) -> String {
 /// What an entry with a verb may say: one right line, then what stands for what.
 pub fn parts(frame: &Frame) -> String {
     let mut out = format!("```markdown\n- {}\n```\n", frame.example);
-    let apart = frame.apart.iter().map(|(first, later)| format!("{first} \u{2026} {later}"));
-    let also: Vec<String> = frame.also.iter().map(ToString::to_string).chain(apart).collect();
+    let also = frame.spellings();
     if !also.is_empty() {
         let _ = writeln!(out, "\nalso: {}\n", also.join(", "));
     }

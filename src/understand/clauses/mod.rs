@@ -41,7 +41,7 @@ use crate::{
     },
     model::{
         entry::{Entry, Filler, Standing},
-        frame::{Everyday, Frame, FrameKind, Frames, Lead, Need, Takes},
+        frame::{Everyday, Frame, FrameKind, Frames, Need, Takes},
         journal::{Aside, Item, JournalFile, PieceKind, When},
     },
 };
@@ -488,11 +488,7 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
 
 /// `top 2 in off north-1`: what is taken off a place, all of it read, with no verb before it.
 fn taken_off(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
-    let off = |f: &&Frame| {
-        let leads = || f.slots.iter().flat_map(|s| &s.leads);
-        !f.apart.is_empty() && leads().any(|l| matches!(l, Lead::Word(w) if **w == *"off"))
-    };
-    let frame = farm.frames.frames.iter().find(off)?;
+    let frame = farm.frames.frames.iter().find(|f| !f.apart.is_empty() && f.has_lead("off"))?;
     let named = known_name(line, farm.lex, 0, line.len())?;
     (0..line.len()).find(|n| line.is(*n, "off"))?;
     let item = said_as(aside, frame, false);

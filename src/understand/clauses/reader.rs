@@ -406,8 +406,7 @@ impl<'a> Reader<'a> {
 
     /// Whether the verb tells of stuff that is taken off a place.
     pub(super) fn takes_off(&self) -> bool {
-        let off = |l: &Lead| matches!(l, Lead::Word(w) if **w == *"off");
-        self.frame.slots.iter().any(|s| s.leads.iter().any(off))
+        self.frame.has_lead("off")
     }
 
     /// Fills a slot, and goes on with its list.

@@ -16,7 +16,7 @@ use crate::{
     base::diagnostic::{Diagnostic, RemarkKind},
     model::{
         page::Page,
-        program::{Demand, Meaning, Program, Rule},
+        program::Program,
         sentence::{Origin, SentenceId},
     },
 };
@@ -40,7 +40,7 @@ pub(super) fn unsaid(
     said.extend(program.rules.iter().map(|r| r.head.sentence));
     let mut missed: BTreeMap<SentenceId, BTreeSet<&str>> = BTreeMap::new();
     for rule in &program.rules {
-        for sentence in read_by(rule).filter(|s| !said.contains(s)) {
+        for sentence in rule.reads().filter(|s| !said.contains(s)) {
             let from_pages = program.sentences.get(sentence.0 as usize);
             if from_pages.is_some_and(|s| s.origin == Origin::Page) {
                 missed.entry(sentence).or_default().insert(&rule.page);
@@ -93,17 +93,4 @@ fn said_by(page: &Page, declared: &Declared, lines: &Lines) -> BTreeSet<Sentence
     said.extend(page.rules.iter().filter_map(|text| rule::concluded(book, text, lines)));
     said.extend(tables::facts(&[page], declared, lines, &[], &mut Vec::new()).iter().map(|f| f.sentence));
     said
-}
-
-/// Every sentence a rule reads, in its body or to close an action.
-fn read_by(rule: &Rule) -> impl Iterator<Item = SentenceId> {
-    let body = rule.body.iter().filter_map(|line| match &line.demand {
-        Demand::Holds(atom) | Demand::No { atom, .. } | Demand::Gather { atom, .. } => Some(atom.sentence),
-        Demand::Compute { .. } | Demand::Compare(_) => None,
-    });
-    let until = match &rule.meaning {
-        Meaning::Action { until: Some(until), .. } => Some(until.atom.sentence),
-        _ => None,
-    };
-    body.chain(until)
 }

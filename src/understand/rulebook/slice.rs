@@ -5,10 +5,7 @@
 
 use std::{collections::BTreeSet, sync::Arc};
 
-use crate::model::{
-    program::{Demand, Meaning, Program, Rule},
-    sentence::SentenceId,
-};
+use crate::model::{program::Program, sentence::SentenceId};
 
 /// The rules, facts and reckoners that the sentences in `roots` rest on, at any depth. Facts of `always`
 /// are kept as well.
@@ -18,7 +15,7 @@ pub fn resting(program: &Program, roots: BTreeSet<SentenceId>, always: &BTreeSet
         let before = all.len();
         for rule in &program.rules {
             if all.contains(&rule.head.sentence) {
-                all.extend(read_by(rule));
+                all.extend(rule.reads());
             }
         }
         for used in &program.reckoners {
@@ -42,17 +39,4 @@ pub fn resting(program: &Program, roots: BTreeSet<SentenceId>, always: &BTreeSet
             .cloned()
             .collect(),
     }
-}
-
-/// Every sentence a rule reads, the one that closes its action included.
-fn read_by(rule: &Rule) -> Vec<SentenceId> {
-    let lines = rule.body.iter().filter_map(|line| match &line.demand {
-        Demand::Holds(atom) | Demand::No { atom, .. } | Demand::Gather { atom, .. } => Some(atom.sentence),
-        Demand::Compute { .. } | Demand::Compare(_) => None,
-    });
-    let closing = match &rule.meaning {
-        Meaning::Action { until: Some(until), .. } => Some(until.atom.sentence),
-        _ => None,
-    };
-    lines.chain(closing).collect()
 }
