@@ -162,7 +162,7 @@ impl Names {
             of(&mut out.whole, fold(&format!("{} {}", thing.kind, thing.name)));
             of(&mut out.bare, fold(&thing.name));
         }
-        let facts = known.diary.facts.iter().map(|f| &**f).chain(&*known.program.facts);
+        let facts = known.diary.facts.iter().chain(&*known.program.facts);
         let mut seen: FxHashSet<&str> = FxHashSet::default();
         for value in facts.flat_map(|f| &f.values) {
             if let Value::Word(word) = value

@@ -82,7 +82,7 @@ fn tells(known: &Known<'_>, id: EntryId, tuple: &Tuple) -> bool {
 /// Whether it is `{thing} is a {kind}`, said of every name: it tells where a name was first used, which
 /// is no evidence.
 fn of_kind(sentence: &Sentence) -> bool {
-    matches!(sentence.parts.as_slice(), [Part::Blank(_), Part::Word(is), Part::Word(a), Part::Blank(_)]
+    matches!(&*sentence.parts, [Part::Blank(_), Part::Word(is), Part::Word(a), Part::Blank(_)]
         if **is == *"is" && **a == *"a")
 }
 

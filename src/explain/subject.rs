@@ -78,7 +78,7 @@ fn things<'a>(known: &Known<'a>, typed: &str) -> Vec<&'a Thing> {
 /// A word that some fact of the tables or the journal is about.
 fn word(known: &Known<'_>, typed: &str) -> Option<Value> {
     let typed = fold(typed);
-    let facts = known.diary.facts.iter().map(|f| &**f).chain(&*known.program.facts);
+    let facts = known.diary.facts.iter().chain(&*known.program.facts);
     facts.flat_map(|f| &f.values).find(|v| matches!(v, Value::Word(w) if fold(w) == typed)).cloned()
 }
 

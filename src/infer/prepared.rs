@@ -17,7 +17,7 @@ use crate::{
     model::{
         lines::Order,
         outcome::{Model, Parts},
-        program::{Demand, Fact, Program, Rule},
+        program::{Fact, Program, Rule},
         sentence::SentenceId,
     },
 };
@@ -58,7 +58,7 @@ impl Prepared {
     pub fn new(program: impl Into<Arc<Program>>) -> Self {
         let program = program.into();
         let (layout, faults) = Layout::of(&program, None);
-        let facts: Vec<&Fact> = program.facts.iter().collect();
+        let facts: Vec<&Fact> = program.facts.iter().map(|fact| &**fact).collect();
         let alone = saturate(&layout, &Model::default(), &facts, Vec::new(), None);
         Self { layout: Arc::new(layout), alone, faults, asked: None }
     }
@@ -269,7 +269,7 @@ fn saturate(
         if due.get(n) != Some(&true) || asked.is_some_and(|asked| asked.get(n) != Some(&true)) {
             continue;
         }
-        match grown(layout, layer, &store, &came) {
+        match grown(layer, &store, &came) {
             Some(fresh) => store.grow(layer, &fresh),
             None => {
                 layer.sentences.iter().for_each(|sentence| store.clear(*sentence));
@@ -291,7 +291,7 @@ fn saturate(
 
 /// Where a layer of one sentence needs no more than what follows from new rows, for each sentence that has
 /// any where they begin: nothing reads a sentence as a whole that is not as it was, and the new rows are few.
-fn grown(layout: &Layout, layer: &Layer, store: &Store<'_>, came: &[Came]) -> Option<FxHashMap<u32, u32>> {
+fn grown(layer: &Layer, store: &Store<'_>, came: &[Came]) -> Option<FxHashMap<u32, u32>> {
     if layer.sentences.len() != 1 || !layer.reckoners.is_empty() || layer.reads_itself {
         return None;
     }
@@ -299,28 +299,21 @@ fn grown(layout: &Layout, layer: &Layer, store: &Store<'_>, came: &[Came]) -> Op
     if layer.sentences.iter().any(|s| came(*s) == Came::Otherwise) {
         return None;
     }
+    if layer.wholes_of.iter().any(|s| came(*s) != Came::Alike) {
+        return None;
+    }
     let mut fresh = FxHashMap::default();
-    for rule in layer.rules.iter().filter_map(|n| layout.program.rules.get(*n)) {
-        for line in &rule.body {
-            match &line.demand {
-                Demand::Holds(atom) => match came(atom.sentence) {
-                    Came::Alike => {}
-                    Came::Grown(from) => {
-                        let now = store.tables.get(atom.sentence.0 as usize)?.len();
-                        if now - from > MOST_NEW.max(from / 8) {
-                            return None;
-                        }
-                        fresh.insert(atom.sentence.0, from);
-                    }
-                    Came::Otherwise => return None,
-                },
-                Demand::No { atom, .. } | Demand::Gather { atom, .. } => {
-                    if came(atom.sentence) != Came::Alike {
-                        return None;
-                    }
+    for sentence in &layer.rows_of {
+        match came(*sentence) {
+            Came::Alike => {}
+            Came::Grown(from) => {
+                let now = store.tables.get(sentence.0 as usize)?.len();
+                if now - from > MOST_NEW.max(from / 8) {
+                    return None;
                 }
-                Demand::Compute { .. } | Demand::Compare(_) => {}
+                fresh.insert(sentence.0, from);
             }
+            Came::Otherwise => return None,
         }
     }
     Some(fresh)

@@ -65,6 +65,10 @@ pub(super) struct Layer {
     pub(super) reckoners: Vec<usize>,
     /// The sentences of earlier layers that either reads.
     pub(super) reads: Vec<SentenceId>,
+    /// Those of them that a rule reads row by row.
+    pub(super) rows_of: Vec<SentenceId>,
+    /// Those of them that a rule reads as a whole: `no`, and gathering.
+    pub(super) wholes_of: Vec<SentenceId>,
     /// Whether a rule reads a sentence of the layer itself.
     pub(super) reads_itself: bool,
 }
@@ -219,6 +223,13 @@ fn groups(program: &Program, edges: &[Edge]) -> Vec<Vec<SentenceId>> {
         .collect()
 }
 
+/// How the rules of a layer read a sentence.
+#[derive(Debug, Clone, Copy, Default)]
+struct Reads {
+    rows: bool,
+    whole: bool,
+}
+
 /// The groups with what makes them. `runs` says which rules were not left out.
 fn layers(
     program: &Program,
@@ -235,7 +246,7 @@ fn layers(
             layer.rules.push(n);
         }
     }
-    let mut reads: Vec<(usize, SentenceId)> = Vec::new();
+    let mut reads: BTreeMap<(usize, SentenceId), Reads> = BTreeMap::new();
     let mut reckoners: BTreeSet<(usize, usize)> = BTreeSet::new();
     for edge in edges {
         let Some(at) = group(edge.from) else { continue };
@@ -243,15 +254,21 @@ fn layers(
             reckoners.insert((at, n));
         }
         if group(edge.to) != Some(at) {
-            reads.push((at, edge.to));
+            let reads = reads.entry((at, edge.to)).or_default();
+            match edge.read {
+                Read::Freely | Read::Whole(Reading::Compute) => reads.rows = true,
+                Read::Whole(Reading::No | Reading::Gather) => reads.whole = true,
+                Read::Whole(Reading::Reckon) => {}
+            }
         } else if matches!(edge.by, By::Rule(_)) {
             layers.get_mut(at).into_iter().for_each(|l| l.reads_itself = true);
         }
     }
-    reads.sort_unstable();
-    reads.dedup();
-    for (at, sentence) in reads {
-        layers.get_mut(at).into_iter().for_each(|l| l.reads.push(sentence));
+    for ((at, sentence), how) in reads {
+        let Some(layer) = layers.get_mut(at) else { continue };
+        layer.reads.push(sentence);
+        layer.rows_of.extend(how.rows.then_some(sentence));
+        layer.wholes_of.extend(how.whole.then_some(sentence));
     }
     for (at, reckoner) in reckoners {
         layers.get_mut(at).into_iter().for_each(|l| l.reckoners.push(reckoner));

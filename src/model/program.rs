@@ -459,7 +459,7 @@ pub struct Program {
     /// All rules: those of pages compiled together ordered by page code and number.
     pub rules: Vec<Arc<Rule>>,
     /// Facts from tables and from outside, in order; the journal's are handed to `infer` beside it.
-    pub facts: Arc<Vec<Fact>>,
+    pub facts: Arc<Vec<Arc<Fact>>>,
     /// The reckoners whose sentences the pages use.
     pub reckoners: Vec<ReckonerUse>,
 }

@@ -111,7 +111,7 @@ pub fn replay_all<'a>(
     let mut desk = Desk {
         program,
         model,
-        facts: program.facts.iter().chain(facts.iter().map(Borrow::borrow)).collect(),
+        facts: program.facts.iter().map(|f| &**f).chain(facts.iter().map(Borrow::borrow)).collect(),
         answers: FxHashMap::default(),
     };
     let mut seen: FxHashSet<*const Proof> = FxHashSet::default();

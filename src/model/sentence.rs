@@ -46,9 +46,9 @@ pub enum Origin {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sentence {
     /// Words and blanks in order.
-    pub parts: Vec<Part>,
+    pub parts: Arc<[Part]>,
     /// The blanks.
-    pub blanks: Vec<Blank>,
+    pub blanks: Arc<[Blank]>,
     /// Where its tuples come from.
     pub origin: Origin,
     /// `only one {verdict}`: the blank that may have one value for given others.
@@ -61,7 +61,7 @@ impl Sentence {
     /// The sentence with each blank filled by `fill(blank number)`.
     pub fn filled(&self, mut fill: impl FnMut(usize) -> String) -> String {
         let mut out = String::new();
-        for part in &self.parts {
+        for part in &*self.parts {
             match part {
                 Part::Word(w) => {
                     if !out.is_empty() && !matches!(&**w, "," | "." | ";" | ":") {

@@ -3,9 +3,10 @@
 //! Comes in: rows of cells. Goes out: rows by number, by content, and by some of their columns. It knows
 //! neither rules nor rounds' meaning; it only keeps where each round begins.
 
-use std::sync::{Arc, PoisonError, RwLock};
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use super::{outcome::Reckoning, program::FactSource};
+use crate::measure::value::{EntryId, Value};
 
 /// The cell of an entry column that carries no entry.
 pub(crate) const NO_ENTRY: u32 = 0;
@@ -28,6 +29,15 @@ pub(crate) enum Reason {
     Reckoned(u32),
 }
 
+/// A row spelled out, as reckoners read it.
+#[derive(Debug)]
+pub(crate) struct Spelled {
+    pub(crate) row: u32,
+    pub(crate) values: Box<[Value]>,
+    pub(crate) entry: Option<EntryId>,
+    pub(crate) planned: bool,
+}
+
 /// All tuples of one sentence.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Table {
@@ -46,6 +56,8 @@ pub(crate) struct Table {
     reasons: Vec<Reason>,
     rounds: Vec<(u32, u32)>,
     indexes: Indexes,
+    /// All rows spelled out, once that was asked for; nothing again once there are more.
+    spelled: OnceLock<Arc<[Spelled]>>,
 }
 
 fn mix(hash: u64, cell: u32) -> u64 {
@@ -128,6 +140,7 @@ impl Table {
                     self.rounds.push((round, row));
                 }
                 self.cells.extend_from_slice(cells);
+                self.spelled = OnceLock::new();
                 let reason = reason(self);
                 self.reasons.push(reason);
                 self.slots[slot] = row;
@@ -236,6 +249,11 @@ impl Table {
     /// Keeps an index of all rows for whoever asks for one over the same columns.
     pub(crate) fn keep(&self, index: &Arc<Index>) {
         self.indexes.keep(index);
+    }
+
+    /// All rows as `spell` spells them, which runs that share the table do once.
+    pub(crate) fn spelled(&self, spell: impl FnOnce() -> Arc<[Spelled]>) -> &Arc<[Spelled]> {
+        self.spelled.get_or_init(spell)
     }
 
     /// The newest row of an index whose columns are `key`, or [`NO_ROW`].

@@ -131,9 +131,10 @@ impl Compiled {
 }
 
 /// The facts that are not among others; both are in order.
-fn beside<'f>(facts: &'f [Fact], others: &[Fact]) -> Vec<&'f Fact> {
+fn beside<'f>(facts: &'f [Arc<Fact>], others: &[Arc<Fact>]) -> Vec<&'f Fact> {
     let mut others = others.iter().peekable();
-    facts.iter().filter(|fact| others.next_if(|other| other == fact).is_none()).collect()
+    let new = facts.iter().filter(|fact| others.next_if(|other| other == fact).is_none());
+    new.map(|fact| &**fact).collect()
 }
 
 impl Session {

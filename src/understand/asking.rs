@@ -88,7 +88,7 @@ fn lead() -> usize {
 
 /// A way of asking with its blanks in capitals.
 pub fn shown(sentence: &Sentence) -> String {
-    let words = Sentence { parts: sentence.parts.get(lead()..).unwrap_or(&[]).to_vec(), ..sentence.clone() };
+    let words = Sentence { parts: sentence.parts.get(lead()..).unwrap_or(&[]).into(), ..sentence.clone() };
     words.filled(|n| {
         sentence.blanks.get(n).map_or_else(String::new, |b| b.name.to_uppercase().replace('_', "-"))
     })
@@ -430,7 +430,7 @@ fn called(way: &Way, cx: &Context<'_>) -> Option<String> {
         (blank.takes == BlankType::Name).then(|| latest.thing.name.to_string())
     };
     let blanks: Option<Vec<String>> = way.sentence.blanks.iter().map(name).collect();
-    let words = Sentence { parts: way.parts().to_vec(), ..way.sentence.clone() };
+    let words = Sentence { parts: way.parts().into(), ..way.sentence.clone() };
     blanks.filter(|b| !b.is_empty()).map(|b| words.filled(|n| b.get(n).cloned().unwrap_or_default()))
 }
 

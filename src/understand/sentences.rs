@@ -102,7 +102,7 @@ impl Book {
         let id = SentenceId(u32::try_from(self.earlier() + self.sentences.len()).unwrap_or(u32::MAX));
         if sentence.origin != Origin::Head {
             let mut at = self.root();
-            for part in &sentence.parts {
+            for part in &*sentence.parts {
                 at = self.step(at, part);
             }
             if let Some(node) = self.nodes.get_mut(at) {
@@ -174,7 +174,7 @@ impl Book {
     fn own_rival(&self, new: &Sentence) -> Option<&Sentence> {
         let alike = self.by_length.get(&new.parts.len()).into_iter().flatten();
         alike.filter_map(|id| self.get(*id)).find(|old| {
-            old.parts.iter().zip(&new.parts).all(|(a, b)| match (a, b) {
+            old.parts.iter().zip(&*new.parts).all(|(a, b)| match (a, b) {
                 (Part::Word(x), Part::Word(y)) => x == y,
                 (Part::Word(w), Part::Blank(n)) => takes_word(new, *n, w),
                 (Part::Blank(n), Part::Word(w)) => takes_word(old, *n, w),

@@ -286,6 +286,11 @@ fn a_circle_that_is_parted_is_worked_out_as_if_it_had_never_been_one() {
     assert_ne!(told(&world, &before), told(&parted, &model));
 }
 
+/// Facts of a program.
+fn shared(facts: Vec<Fact>) -> Arc<Vec<Arc<Fact>>> {
+    Arc::new(facts.into_iter().map(Arc::new).collect())
+}
+
 /// Facts for a journal to say, and facts for a program.
 fn halves(facts: &[Fact], dice: &mut Dice<'_>) -> (Vec<Fact>, Vec<Fact>) {
     facts.iter().cloned().partition(|_| dice.roll(2) == 0)
@@ -394,14 +399,14 @@ proptest! {
         let mut journals = [world.facts.clone(), Vec::new(), Vec::new()];
         for fact in &world.facts {
             match other.roll(3) {
-                0 => Arc::make_mut(&mut program.facts).push(fact.clone()),
+                0 => Arc::make_mut(&mut program.facts).push(Arc::new(fact.clone())),
                 n => journals[n].push(fact.clone()),
             }
         }
         let prepared = Prepared::new(program.clone());
         for journal in &journals {
             let mut fresh = world.clone();
-            fresh.facts = program.facts.iter().chain(journal).cloned().collect();
+            fresh.facts = program.facts.iter().map(|f| Fact::clone(f)).chain(journal.iter().cloned()).collect();
             let ((a, said_a), (b, said_b)) = (fresh.run(), infer::run(&prepared, journal));
             prop_assert_eq!(told(&world, &a), told(&world, &b));
             prop_assert_eq!(said_a, said_b);
@@ -427,7 +432,7 @@ proptest! {
             }
         }
         let all: Vec<Fact> = world.facts.clone();
-        let prepared = Arc::new(Prepared::new(Program { facts: Arc::new(own), ..world.program.clone() }));
+        let prepared = Arc::new(Prepared::new(Program { facts: shared(own), ..world.program.clone() }));
         let mut kept = infer::Kept::default();
         for _ in 0..8 {
             // Mostly one fact comes or goes, as at a key; now and then several do.
@@ -460,7 +465,7 @@ proptest! {
         body.remove(other.roll(body.len()));
         // Half of the facts are the program's own.
         let (given, own) = halves(&world.facts, &mut other);
-        let with = |program: &Program| Program { facts: Arc::new(own.clone()), ..program.clone() };
+        let with = |program: &Program| Program { facts: shared(own.clone()), ..program.clone() };
         let whole = Prepared::new(with(&world.program));
         let (before, _) = infer::run(&whole, &given);
         let reworked = whole.reworked(with(&weaker.program), &[]);
@@ -484,8 +489,8 @@ proptest! {
         for fact in &world.facts {
             [&mut given, &mut own, &mut more][other.roll(3)].push(fact.clone());
         }
-        fewer.facts = Arc::new(own.clone());
-        let grown = Program { facts: Arc::new([own, more.clone()].concat()), ..world.program.clone() };
+        fewer.facts = shared(own.clone());
+        let grown = Program { facts: shared([own, more.clone()].concat()), ..world.program.clone() };
         let grown_from = Prepared::new(fewer).reworked(grown.clone(), &more.iter().collect::<Vec<_>>());
         let (a, said_a) = infer::run(&grown_from, &given);
         let (b, said_b) = infer::run(&Prepared::new(grown), &given);
@@ -501,7 +506,7 @@ proptest! {
         let world = program(&dice);
         let mut other = Dice(other.iter());
         let (given, own) = halves(&world.facts, &mut other);
-        let whole = Prepared::new(Program { facts: Arc::new(own), ..world.program.clone() });
+        let whole = Prepared::new(Program { facts: shared(own), ..world.program.clone() });
         let roots: BTreeSet<SentenceId> =
             (0..).map(SentenceId).take(SENTENCES.len()).filter(|_| other.roll(4) == 0).collect();
         let asked = whole.asked(&roots);

@@ -41,7 +41,7 @@ fn journal(program: &Program, sentence: SentenceId) -> bool {
 /// All that follows.
 pub fn infer(program: &Program, facts: &[Fact], left_out: impl Fn(usize) -> bool) -> Holding {
     let mut holding = Holding::new();
-    for fact in program.facts.iter().chain(facts) {
+    for fact in program.facts.iter().map(|f| &**f).chain(facts) {
         let hidden = journal(program, fact.sentence);
         let entry = match fact.source {
             FactSource::Entry(e) if hidden => Some(e),

@@ -99,7 +99,7 @@ impl World {
                 })
                 .collect();
             let at = u32::try_from(self.program.sentences.len()).expect("few sentences");
-            let sentence = Sentence { parts, blanks, origin, only_one: None, loc: loc(at) };
+            let sentence = Sentence { parts, blanks: blanks.into(), origin, only_one: None, loc: loc(at) };
             Arc::make_mut(&mut self.program.sentences).push(sentence);
         }
         self
@@ -133,7 +133,7 @@ impl World {
             } else {
                 let at = 1000 + u32::try_from(self.program.facts.len()).expect("few facts");
                 let source = FactSource::Page(loc(at));
-                Arc::make_mut(&mut self.program.facts).push(Fact { sentence, values, planned, source });
+                Arc::make_mut(&mut self.program.facts).push(Arc::new(Fact { sentence, values, planned, source }));
             }
         }
         self

@@ -265,6 +265,7 @@ impl Scene {
             .collect();
         diary.facts = Arc::new(self.world.facts.iter().cloned().map(Arc::new).collect());
         for fact in Arc::make_mut(&mut self.world.program.facts) {
+            let fact = Arc::make_mut(fact);
             fact.values = fact.values.clone().into_iter().map(|v| thing(&self.things, v)).collect();
         }
         for (kind, name) in &self.things {

@@ -40,6 +40,11 @@ pub const READS: &[&str] = &[
     "{subject} is of unknown source",
 ];
 
+/// Whether a sentence of [`READS`] makes a cause a suspect. Without one there is no outbreak to weigh.
+pub fn accuses(sentence: usize) -> bool {
+    matches!(sentence, 14 | 15)
+}
+
 /// What is known of a cause.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Told {

@@ -199,7 +199,7 @@ pub fn ask(page: &str, line: &Passage, lines: &Lines) -> Result<Sentence, Diagno
     let (words, blanks) = pattern(said)?;
     let lead = asked_of(page).into_iter().map(|word| Part::Word(word.into()));
     let parts = lead.chain(words).collect();
-    Ok(Sentence { parts, blanks, origin: Origin::Page, only_one: None, loc: line.loc })
+    Ok(Sentence { parts, blanks: blanks.into(), origin: Origin::Page, only_one: None, loc: line.loc })
 }
 
 /// The sentence a line declares, if the book has it.
@@ -304,7 +304,7 @@ pub(super) fn read(line: &Passage) -> Result<Sentence, Diagnostic> {
     }
     let (parts, blanks) = pattern(&said)?;
     let only_one = only_one(&tags, &blanks)?;
-    Ok(Sentence { parts, blanks, origin: Origin::Page, only_one, loc: line.loc })
+    Ok(Sentence { parts: parts.into(), blanks: blanks.into(), origin: Origin::Page, only_one, loc: line.loc })
 }
 
 fn pattern(said: &Said) -> Result<(Vec<Part>, Vec<Blank>), Diagnostic> {

@@ -413,7 +413,7 @@ impl Terms {
             takes: draft.vars.takes(*id).unwrap_or(BlankType::Name),
         });
         let sentence = Sentence {
-            parts,
+            parts: parts.into(),
             blanks: blanks.collect(),
             origin: Origin::Head,
             only_one: None,

@@ -3,7 +3,10 @@
 //! Comes in: facts `of 100 cases of {cause}, {n} answer {question} with {answer}`. Goes out: a fault for
 //! each row that is not whole, and for each question that a cause says nothing of. It weighs nothing.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
 
 use super::{ROW, fault};
 use crate::{
@@ -16,7 +19,7 @@ use crate::{
         value::Value,
     },
     model::{
-        program::{FactSource, Program},
+        program::{Fact, FactSource, Program},
         sentence::{Part, Sentence},
     },
 };
@@ -35,9 +38,12 @@ fn is_row(sentence: &Sentence) -> bool {
 /// One cell: the answer, in how many of 100 cases, and where it says so.
 type Cell<'p> = (&'p Value, f64, Loc);
 
-/// Every row that is not whole.
-pub(super) fn rows(program: &Program) -> Vec<Diagnostic> {
+/// Every row that is not whole. Of the program's facts these are `new`; before they came, all rows were whole.
+pub(super) fn rows(program: &Program, new: &[Arc<Fact>]) -> Vec<Diagnostic> {
     let Some(row) = program.sentences.iter().position(is_row) else { return Vec::new() };
+    if !new.iter().any(|f| f.sentence.0 as usize == row) {
+        return Vec::new();
+    }
     let mut rows: BTreeMap<(&Value, &Value), Vec<Cell<'_>>> = BTreeMap::new();
     for fact in program.facts.iter().filter(|f| f.sentence.0 as usize == row) {
         if let ([cause, Value::Number(n), question, answer], FactSource::Page(loc)) =

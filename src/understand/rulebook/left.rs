@@ -91,6 +91,6 @@ fn said_by(page: &Page, declared: &Declared, lines: &Lines) -> BTreeSet<Sentence
     let mut said: BTreeSet<SentenceId> =
         page.declarations.iter().filter_map(|d| declare::known(book, &d.line, lines)).collect();
     said.extend(page.rules.iter().filter_map(|text| rule::concluded(book, text, lines)));
-    said.extend(tables::facts(&[page], declared, lines, &[], &mut Vec::new()).iter().map(|f| f.sentence));
+    said.extend(tables::facts(&[page], declared, lines, &mut Vec::new()).iter().map(|f| f.sentence));
     said
 }

@@ -156,7 +156,8 @@ impl Draft<'_> {
     /// Adds the tables and rules of pages, and looks at the whole.
     fn finish(mut self, new: &[&Page], replaced: &[(&Page, &Page)], in_force: Vec<Arc<Page>>) -> Rulebook {
         let (program, faults, lines) = (&mut self.program, &mut self.faults, self.lines);
-        program.facts = Arc::new(tables::facts(new, &self.declared, lines, &program.facts, faults));
+        let said = tables::facts(new, &self.declared, lines, faults);
+        program.facts = Arc::new(tables::together(&program.facts, &said));
         self.rules(new);
         let Self { declared, mut program, mut faults, mut lost, lines } = self;
         program.sentences = Arc::new(declared.book.all());
@@ -165,7 +166,7 @@ impl Draft<'_> {
         faults.extend(left);
         lost.extend(unsaid);
         faults.extend(checks::all(&program, &declared, &lost));
-        faults.extend(hundred::rows(&program));
+        faults.extend(hundred::rows(&program, &said));
         faults.extend(force::folding(&in_force));
         faults.sort_by(|a, b| {
             let key = |d: &Diagnostic| (d.primary.as_ref().map(|l| l.loc), d.code.clone(), d.message.clone());

@@ -3,6 +3,8 @@
 //! Comes in: tables as text and the book of sentences. Goes out: facts, and a fault for each sentence,
 //! column or cell that cannot be meant. A bad cell costs its fact only.
 
+use std::sync::Arc;
+
 use super::{
     Lines, MISFIT, UNREAD,
     atoms::{self, Fill, Matched},
@@ -36,24 +38,46 @@ enum Cell {
     Constant(Value),
 }
 
-/// All facts of all tables, those of earlier pages with them, in a fixed order.
+/// All facts of all tables of pages, in a fixed order.
 pub(super) fn facts(
     pages: &[&Page],
     declared: &Declared,
     lines: &Lines,
-    earlier: &[Fact],
     faults: &mut Vec<Diagnostic>,
-) -> Vec<Fact> {
-    let mut facts = earlier.to_vec();
+) -> Vec<Arc<Fact>> {
+    let mut facts = Vec::new();
     for page in pages {
         for table in &page.tables {
             self::table(table, declared, lines, &mut facts, faults);
         }
     }
     facts.sort();
-    // The same fact in two rows is one fact, of the first row.
-    facts.dedup_by(|b, a| a.sentence == b.sentence && a.values == b.values);
-    facts
+    facts.dedup_by(|b, a| same(a, b));
+    facts.into_iter().map(Arc::new).collect()
+}
+
+/// Facts of earlier pages and of later ones, in order.
+pub(super) fn together(earlier: &[Arc<Fact>], later: &[Arc<Fact>]) -> Vec<Arc<Fact>> {
+    let mut all = Vec::with_capacity(earlier.len() + later.len());
+    let mut rest = earlier;
+    for fact in later {
+        let (before, after) = rest.split_at(rest.partition_point(|f| f < fact));
+        all.extend_from_slice(before);
+        rest = after;
+        if !all.last().is_some_and(|last| same(last, fact)) {
+            all.push(Arc::clone(fact));
+        }
+        if let Some((_, others)) = rest.split_first().filter(|(next, _)| same(fact, next)) {
+            rest = others;
+        }
+    }
+    all.extend_from_slice(rest);
+    all
+}
+
+/// The same fact in two rows is one fact, of the first row.
+fn same(a: &Fact, b: &Fact) -> bool {
+    a.sentence == b.sentence && a.values == b.values
 }
 
 fn table(
@@ -164,7 +188,7 @@ fn filled(
     faults: &mut Vec<Diagnostic>,
 ) -> Vec<Vec<Value>> {
     let mut all: Vec<Vec<Value>> = vec![Vec::with_capacity(cells.len())];
-    for (cell, blank) in cells.iter().zip(&shape.blanks) {
+    for (cell, blank) in cells.iter().zip(&*shape.blanks) {
         let mut values = match cell {
             Cell::Constant(v) => vec![v.clone()],
             Cell::Column(n, items) => match row.get(*n) {
