@@ -6,6 +6,7 @@
 
 use std::{
     collections::BTreeSet,
+    iter,
     sync::{Arc, OnceLock},
 };
 
@@ -15,6 +16,7 @@ use super::{Checked, Guests, Session, reading::Reading};
 use crate::{
     base::{
         diagnostic::{Diagnostic, Severity},
+        name::fold,
         source::{SourceFile, SourceKind, Sources},
         span::FileId,
     },
@@ -25,7 +27,7 @@ use crate::{
         frame::Frames,
         journal::When,
         page::{OwnPage, Page, PageKind, Passage},
-        program::{Meaning, Program, Rule},
+        program::{Meaning, Program, Rule, TextPart},
         sentence::SentenceId,
     },
     parse,
@@ -200,8 +202,6 @@ impl Trial {
             roots.extend(program.rules.iter().filter(error).map(|r| r.head.sentence));
             let only_one = (0..).zip(program.sentences.iter()).filter(|(_, s)| s.only_one.is_some());
             roots.extend(only_one.map(|(n, _)| SentenceId(n)));
-            let own = program.rules.iter().filter(|r| r.page == page.code);
-            roots.extend(own.filter_map(|r| r.closing()));
             compiled.rulebook = None;
             compiled.prepared = Arc::new(compiled.prepared.asked(&roots));
         }
@@ -316,14 +316,27 @@ impl Sentences {
     }
 }
 
-/// What a page concludes, and what its examples ask for by code or sentence.
+/// What a page concludes, and what its examples ask for by code, by sentence or by the words of an action.
 fn roots(program: &Program, page: &Page, sentences: &Sentences) -> BTreeSet<SentenceId> {
     let (book, lines) = (sentences.book(), &sentences.lines);
     let expected = || page.examples.iter().flat_map(|e| &e.expected);
+    let codes: BTreeSet<&str> = expected().flat_map(|line| line.text.split_whitespace()).collect();
+    let folded: Vec<String> = expected().map(|line| fold(&line.text)).collect();
+    let words: BTreeSet<&str> = folded.iter().flat_map(|line| line.split_whitespace()).collect();
+    let asked = |rule: &Rule| match &rule.meaning {
+        // An action that begins with another word is another one.
+        Meaning::Action { words: said, .. } => match said.first() {
+            Some(TextPart::Words(said)) => {
+                fold(said).split_whitespace().next().is_none_or(|word| words.contains(word))
+            }
+            _ => true,
+        },
+        _ => false,
+    };
     let rules = program.rules.iter();
     let mut roots: BTreeSet<SentenceId> = rules
-        .filter(|r| r.page == page.code || expected().any(|line| line.text.contains(&*r.page)))
-        .map(|r| r.head.sentence)
+        .filter(|r| r.page == page.code || codes.contains(&*r.page) || asked(r))
+        .flat_map(|r| iter::once(r.head.sentence).chain(r.closing()))
         .collect();
     for line in expected() {
         // The line's own words before the sentence do not matter: no sentence begins with them.
