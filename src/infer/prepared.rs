@@ -38,19 +38,19 @@ pub struct Prepared {
 }
 
 /// How a program is run.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Layout {
     pub(super) program: Arc<Program>,
     pub(super) orders: Arc<[Option<Order>]>,
-    pub(super) layers: Vec<Layer>,
+    pub(super) layers: Arc<[Layer]>,
     /// For each sentence the layers that hold or read it.
-    readers: Vec<Vec<usize>>,
+    readers: Arc<[Vec<usize>]>,
     /// For each sentence its stratum.
     pub(super) strata: Arc<[u32]>,
     /// For each sentence the first of its layer.
     pub(super) together: Arc<[u32]>,
     /// For each rule its place by page code, number, and where it stands.
-    pub(super) places: Vec<u32>,
+    pub(super) places: Arc<[u32]>,
 }
 
 impl Prepared {
@@ -67,7 +67,10 @@ impl Prepared {
     /// end, and in facts it has beside this one's, which are `more`.
     pub fn reworked(&self, program: impl Into<Arc<Program>>, more: &[&Fact]) -> Self {
         let program = program.into();
-        let (layout, faults) = Layout::of(&program, Some(&self.layout));
+        let (layout, faults) = match self.layout.with_facts_of(&program) {
+            Some(layout) => (layout, self.faults.clone()),
+            None => Layout::of(&program, Some(&self.layout)),
+        };
         let alone = saturate(&layout, &self.alone, more, layout.differs(&self.alone), None);
         Self { layout: Arc::new(layout), alone, faults, asked: None }
     }
@@ -83,7 +86,7 @@ impl Prepared {
         sentences.iter().for_each(|sentence| want(&mut wanted, sentence));
         let mut asked = vec![false; self.layout.layers.len()];
         let mut tables = self.alone.parts.tables.clone();
-        for (asked, layer) in asked.iter_mut().zip(&self.layout.layers).rev() {
+        for (asked, layer) in asked.iter_mut().zip(&*self.layout.layers).rev() {
             *asked = layer.sentences.iter().any(|s| wanted.get(s.0 as usize) == Some(&true));
             if *asked {
                 layer.reads.iter().for_each(|read| want(&mut wanted, read));
@@ -178,13 +181,22 @@ impl Layout {
         let layout = Self {
             program: Arc::clone(program),
             orders: orders.into(),
-            layers: strata.layers,
-            readers,
+            layers: strata.layers.into(),
+            readers: readers.into(),
             strata: strata.depth.into(),
             together: strata.together.into(),
-            places: places(program),
+            places: places(program).into(),
         };
         (layout, faults)
+    }
+
+    /// The layout of a program that has other facts and is the same but for those.
+    fn with_facts_of(&self, program: &Arc<Program>) -> Option<Self> {
+        let same_rules = || self.program.rules.iter().zip(&program.rules).all(|(a, b)| Arc::ptr_eq(a, b));
+        let alike = Arc::ptr_eq(&self.program.sentences, &program.sentences)
+            && self.program.rules.len() == program.rules.len()
+            && self.program.reckoners.len() == program.reckoners.len();
+        (alike && same_rules()).then(|| Self { program: Arc::clone(program), ..self.clone() })
     }
 
     /// Marks the sentences that some rule concludes which is not the same here and in what made `before`, and
@@ -192,10 +204,11 @@ impl Layout {
     fn differs(&self, before: &Model) -> Vec<bool> {
         let mut marks = vec![false; before.sentences().len()];
         let (old, new) = (before.rules(), &self.program.rules);
+        let same = |(was, is): (&Arc<Rule>, &Arc<Rule>)| Arc::ptr_eq(was, is) || was == is;
         for n in 0..old.len().max(new.len()) {
             let (was, is) = (old.get(n), new.get(n));
             let runs = |orders: &[Option<Order>]| orders.get(n).is_some_and(Option::is_some);
-            if was != is || runs(&before.parts.orders) != runs(&self.orders) {
+            if !was.zip(is).is_some_and(same) || runs(&before.parts.orders) != runs(&self.orders) {
                 for rule in [was, is].into_iter().flatten() {
                     marks.get_mut(rule.head.sentence.0 as usize).into_iter().for_each(|m| *m = true);
                 }

@@ -79,7 +79,17 @@ impl Book {
 
     /// How many sentences come before this book's own.
     fn earlier(&self) -> usize {
-        self.before.as_ref().map_or(0, |before| before.earlier() + before.sentences.len())
+        self.before.as_ref().map_or(0, |before| before.len())
+    }
+
+    /// How many sentences there are, those of the book it goes on from included.
+    pub fn len(&self) -> usize {
+        self.earlier() + self.sentences.len()
+    }
+
+    /// Whether there is no sentence at all.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
     }
 
     /// The sentence of an id this book gave.
@@ -99,7 +109,7 @@ impl Book {
 
     /// Adds a sentence. The caller has seen to it that no other has the same words.
     pub fn declare(&mut self, sentence: Sentence) -> SentenceId {
-        let id = SentenceId(u32::try_from(self.earlier() + self.sentences.len()).unwrap_or(u32::MAX));
+        let id = SentenceId(u32::try_from(self.len()).unwrap_or(u32::MAX));
         if sentence.origin != Origin::Head {
             let mut at = self.root();
             for part in &*sentence.parts {

@@ -90,8 +90,9 @@ fn never_said(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Ve
     faults
 }
 
-/// Lines with a constant that no table and no rule ever puts into that blank: most often a slip.
-fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
+/// Lines with a constant that no table and no rule ever puts into that blank: most often a slip. Where all was
+/// well, this is the one check that more facts alone can come to grief by.
+pub(super) fn never_with(program: &Program, declared: &Declared, lost: &[SentenceId]) -> Vec<Diagnostic> {
     let concluding = concluding(program);
     let mut found = FxHashMap::default();
     let mut faults = Vec::new();

@@ -131,7 +131,7 @@ impl Rulebook {
         }
         let declared = self.declared.with(&new, registry, lines, &mut faults)?;
         let more = declared.book.own();
-        if old.iter().any(|page| rule::reads(page, &more, lines)) {
+        if !more.is_empty() && old.iter().any(|page| rule::reads(page, &more, lines)) {
             return None;
         }
         let all: Vec<&Page> = in_force.iter().map(|page| &**page).collect();
@@ -158,14 +158,22 @@ impl Draft<'_> {
         let (program, faults, lines) = (&mut self.program, &mut self.faults, self.lines);
         let said = tables::facts(new, &self.declared, lines, faults);
         program.facts = Arc::new(tables::together(&program.facts, &said));
+        let before = self.program.rules.len();
         self.rules(new);
         let Self { declared, mut program, mut faults, mut lost, lines } = self;
-        program.sentences = Arc::new(declared.book.all());
+        let only_facts = program.rules.len() == before && declared.book.len() == program.sentences.len();
+        if !only_facts {
+            program.sentences = Arc::new(declared.book.all());
+        }
         program.reckoners.clone_from(&declared.reckoners);
         let (left, unsaid) = left::unsaid(&program, &declared, replaced, &lost, lines);
         faults.extend(left);
         lost.extend(unsaid);
-        faults.extend(checks::all(&program, &declared, &lost));
+        faults.extend(if only_facts {
+            checks::never_with(&program, &declared, &lost)
+        } else {
+            checks::all(&program, &declared, &lost)
+        });
         faults.extend(hundred::rows(&program, &said));
         faults.extend(force::folding(&in_force));
         faults.sort_by(|a, b| {
