@@ -275,7 +275,12 @@ mod tests {
             let little: Vec<(&Example, Played)> = page.examples.iter().filter_map(alone).collect();
             for (example, alone) in &little {
                 let whole = played(&rehearsal.trial, example).expect("a journal with a day");
-                assert_eq!(shown(alone, page, example), shown(&whole, page, example), "{}", example.name.text);
+                assert_eq!(
+                    shown(alone, page, example),
+                    shown(&whole, page, example),
+                    "{}",
+                    example.name.text
+                );
             }
             little.len()
         });

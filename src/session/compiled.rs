@@ -25,6 +25,7 @@ use crate::{
     },
     parse,
     understand::{
+        asking::Ways,
         diary::Phrases,
         lexicon::Vocabulary,
         registry::registry,
@@ -71,6 +72,8 @@ pub(super) struct Compiled {
     pub(super) whole: Arc<OnceLock<Prepared>>,
     /// Recipes made ready to run, by their codes, once they were asked for.
     pub(super) ready: Arc<Mutex<BTreeMap<Arc<str>, Arc<Prepared>>>>,
+    /// The ways of asking for recipes, once one was asked for.
+    pub(super) ways: Arc<OnceLock<Ways>>,
     pub(super) phrases: Arc<Phrases>,
     pub(super) vocabulary: Arc<Vocabulary>,
     pub(super) said: Vec<Diagnostic>,
@@ -124,6 +127,7 @@ impl Compiled {
             recipes: recipes.into(),
             whole: Arc::default(),
             ready: Arc::default(),
+            ways: Arc::default(),
             vocabulary,
             said,
         }

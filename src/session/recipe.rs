@@ -20,7 +20,10 @@ use crate::{
         page::PageKind,
         program::{Meaning, Program, Rule},
     },
-    understand::{asking, rulebook::ask},
+    understand::{
+        asking::{self, Ways},
+        rulebook::ask,
+    },
 };
 
 /// What is only hinted at elsewhere, but is a fault in a line that is offered to be pasted.
@@ -71,8 +74,9 @@ impl Session {
             words,
             &asking::Context {
                 pages: &compiled.pages,
-                lines: &self.lines,
-                program: compiled.prepared.program(),
+                ways: compiled
+                    .ways
+                    .get_or_init(|| Ways::of(&compiled.pages, compiled.prepared.program(), &self.lines)),
                 vocabulary: &compiled.vocabulary,
                 diary: &diary,
                 system,

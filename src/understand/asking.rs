@@ -40,10 +40,8 @@ const BESIDE: &str = "with";
 pub struct Context<'a> {
     /// All pages; those that are no recipe are passed over.
     pub pages: &'a [Arc<Page>],
-    /// Lines of pages that were read before.
-    pub lines: &'a Lines,
-    /// The sentences.
-    pub program: &'a Program,
+    /// How recipes are asked for.
+    pub ways: &'a Ways,
     /// The words of the tables.
     pub vocabulary: &'a Vocabulary,
     /// The names and containers of the journal.
@@ -61,7 +59,12 @@ pub struct Asked {
     pub facts: Vec<Fact>,
 }
 
+/// Every way of asking, in the order of pages.
+#[derive(Debug)]
+pub struct Ways(Vec<Way>);
+
 /// A way of asking: the sentence it says, and the page it is of.
+#[derive(Debug)]
 struct Way {
     sentence: Sentence,
     id: SentenceId,
@@ -106,13 +109,13 @@ struct Miss {
 /// # Errors
 /// Says in words what could not be read, with the ways of asking that come nearest.
 pub fn read(words: &str, cx: &Context<'_>) -> Result<Asked, String> {
-    let ways = ways(cx);
+    let ways = &*cx.ways.0;
     let mut clauses = cut(words).into_iter();
     let main = clauses.next().unwrap_or_default();
     let found = best(ways.iter().filter(|w| !w.beside), &main, cx);
     let (way, values) = found.map_err(|found| match found {
-        Some((way, miss)) if miss.far > 0 => told(&miss.why, &ways, way, cx),
-        _ => unknown(&main, &ways),
+        Some((way, miss)) if miss.far > 0 => told(&miss.why, ways, way, cx),
+        _ => unknown(&main, ways),
     })?;
     let mut facts = vec![fact(way, values)];
     for clause in clauses {
@@ -122,7 +125,7 @@ pub fn read(words: &str, cx: &Context<'_>) -> Result<Asked, String> {
                 Some((_, miss)) if miss.far > 1 => miss.why,
                 _ => format!("`{}` is nothing this recipe takes.", clause.join(" ")),
             };
-            told(&why, &ways, way, cx)
+            told(&why, ways, way, cx)
         })?;
         facts.push(fact(beside, values));
     }
@@ -133,20 +136,22 @@ fn fact(way: &Way, values: Vec<Value>) -> Fact {
     Fact { sentence: way.id, values, planned: false, source: FactSource::Given }
 }
 
-/// Every way of asking, in the order of pages.
-fn ways(cx: &Context<'_>) -> Vec<Way> {
-    let recipes = cx.pages.iter().filter(|p| p.kind == PageKind::Recipe);
-    recipes
-        .flat_map(|page| page.asks.iter().map(move |line| (page, line)))
-        .filter_map(|(page, line)| {
-            let sentence = ask(&page.code, line, cx.lines).ok()?;
-            let at = cx.program.sentences.iter().position(|s| s.parts == sentence.parts)?;
-            let id = SentenceId(u32::try_from(at).ok()?);
-            let mut way = Way { sentence, id, page: page.code.clone(), beside: false };
-            way.beside = way.parts().first() == Some(&Part::Word(BESIDE.into()));
-            Some(way)
-        })
-        .collect()
+impl Ways {
+    /// Those of the recipes among pages, whose lines `lines` may know.
+    pub fn of(pages: &[Arc<Page>], program: &Program, lines: &Lines) -> Self {
+        let recipes = pages.iter().filter(|p| p.kind == PageKind::Recipe);
+        let ways = recipes.flat_map(|page| page.asks.iter().map(move |line| (page, line))).filter_map(
+            |(page, line)| {
+                let sentence = ask(&page.code, line, lines).ok()?;
+                let at = program.sentences.iter().position(|s| s.parts == sentence.parts)?;
+                let id = SentenceId(u32::try_from(at).ok()?);
+                let mut way = Way { sentence, id, page: page.code.clone(), beside: false };
+                way.beside = way.parts().first() == Some(&Part::Word(BESIDE.into()));
+                Some(way)
+            },
+        );
+        Self(ways.collect())
+    }
 }
 
 /// What was typed as words, parted before every word that begins what is said beside.

@@ -133,7 +133,12 @@ impl World {
             } else {
                 let at = 1000 + u32::try_from(self.program.facts.len()).expect("few facts");
                 let source = FactSource::Page(loc(at));
-                Arc::make_mut(&mut self.program.facts).push(Arc::new(Fact { sentence, values, planned, source }));
+                Arc::make_mut(&mut self.program.facts).push(Arc::new(Fact {
+                    sentence,
+                    values,
+                    planned,
+                    source,
+                }));
             }
         }
         self
