@@ -57,6 +57,17 @@ pub fn gap_for_unread(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> 
     Some(format!("- {}", line.split_whitespace().collect::<Vec<_>>().join(" ")))
 }
 
+/// `sprayed north-1 with`: the grower's own line with a gap at its end, where it breaks off after the word that leads
+/// to what is lacking.
+pub fn gap_at_end(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
+    let last = reader.line.len().checked_sub(1)?;
+    let led = |slot: &&&Slot| slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(last, w)));
+    lacking.iter().find(led)?;
+    let whole = reader.item.loc.span;
+    let line = reader.line.text.get(whole.start as usize..whole.end as usize)?;
+    Some(format!("- {} \u{2026}", line.split_whitespace().collect::<Vec<_>>().join(" ")))
+}
+
 /// The names of what an entry with these slots filled begins.
 pub fn begun<'f>(frame: &Frame, filled: impl Iterator<Item = (&'f str, &'f Filler)>) -> Vec<String> {
     let begins =

@@ -389,13 +389,15 @@ fn is_prose(reader: &Reader<'_>) -> bool {
 /// `took the fleece off north-1`: what is taken or put is a cover, no stuff that is followed.
 fn covers(reader: &Reader<'_>) -> bool {
     let fills = reader.drafts.iter().flat_map(|d| &d.fills);
-    fills.filter(|f| !f.sure).any(|f| match &f.filler {
-        Filler::Value(Value::Thing(thing)) if *thing.kind == *"lot" => {
-            let last = thing.name.rsplit(' ').next().unwrap_or("");
-            let word = |text: &str| reader.lex.words.whole(text, &["cover"]).is_some();
-            word(&thing.name) || word(last)
-        }
-        _ => false,
+    fills.filter(|f| !f.sure).any(|f| {
+        let written = match &f.filler {
+            Filler::Value(Value::Thing(thing)) if *thing.kind == *"lot" => &thing.name,
+            Filler::Value(Value::Word(word)) => word,
+            _ => return false,
+        };
+        let last = written.rsplit(' ').next().unwrap_or("");
+        let word = |text: &str| reader.lex.words.whole(text, &["cover"]).is_some();
+        word(written) || word(last)
     })
 }
 

@@ -4,7 +4,7 @@
 //! verb, and the correction where there is one. It decides nothing about the entry.
 
 use super::{
-    choices::{choices, gap_for_unread, of_table},
+    choices::{choices, gap_at_end, gap_for_unread, of_table},
     reader::{Draft, Reader, Take},
     told,
 };
@@ -22,7 +22,7 @@ use crate::{
     },
     model::{
         entry::Filler,
-        frame::{Frame, FrameKind, Lead, Limit, Slot, Takes},
+        frame::{Frame, FrameKind, Lead, Limit, Need, Slot, Takes},
     },
     understand::lexicon::Measure,
 };
@@ -84,7 +84,8 @@ fn wanted(slot: &Slot) -> String {
                 "crop" => "which crop",
                 "sign" => "what was seen",
                 "material" => "of what",
-                "substance" => "of which substance",
+                "substance" if matches!(slot.need, Need::With(_)) => "of which substance",
+                "substance" => "what was sprayed",
                 "strain" => "which spawn",
                 _ => "which",
             },
@@ -144,7 +145,8 @@ pub fn missing(reader: &Reader<'_>, draft: &Draft, lacking: &[&Slot]) -> Diagnos
     let right = counts.then(|| with_gaps(reader)).flatten();
     let right = right.or_else(|| pots_uncounted(reader, lacking));
     let right = right.or_else(|| told::leadless(reader, lacking).map(|l| l.line));
-    let right = right.or_else(|| gap_for_unread(reader, lacking)).or_else(own);
+    let right = right.or_else(|| gap_for_unread(reader, lacking));
+    let right = right.or_else(|| gap_at_end(reader, lacking)).or_else(own);
     out = out.remark(RemarkKind::Write, right.unwrap_or_else(|| right_line(reader.frame)));
     if let Some(choices) = choices(reader, lacking) {
         out = out.remark(RemarkKind::Note, choices);

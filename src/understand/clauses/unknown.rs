@@ -38,6 +38,11 @@ impl<'a> Reader<'a> {
                 || self.line.leads_clause(from)
                 || self.line.kind(from) != Some(&PieceKind::Word))
         {
+            // `sprayed north-1 with`: a line that breaks off, for what was sprayed could have stood first.
+            if slot.leads.contains(&Lead::First) {
+                self.unread.push((at, after));
+                return Some(after);
+            }
             // `saw a tractor spraying on Hallow Top`
             let filler = Filler::Value(Value::word("something"));
             return Some(self.push(slot.name.clone(), Take::one(filler, self.line.loc(at, after), after)));

@@ -152,6 +152,7 @@ fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagno
         .collect();
     let near = nearest(&thing.name, same_sort.iter().map(|o| &*o.known.thing.name));
     let known = near.and_then(|n| same_sort.iter().find(|o| &*o.known.thing.name == n));
+    let begun = if known.is_none() { begun_alike(&thing.name, &same_sort) } else { Vec::new() };
     let how = match &*thing.kind {
         "lot" => "has come in",
         "bed" | "field" | "path" | "room" | "heap" => "is declared",
@@ -166,7 +167,13 @@ fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagno
         };
         message.push_str(&format!(". Did you mean `{}`{since}?", o.known.thing.name));
     }
-    let severity = if t.is_ground() && known.is_none() { Severity::Hint } else { Severity::Warn };
+    if let Some((last, others)) = begun.split_last() {
+        let others: Vec<String> = others.iter().map(|name| format!("`{name}`")).collect();
+        let or = if others.is_empty() { "" } else { " or " };
+        message.push_str(&format!(". Did you mean {}{or}`{last}`?", others.join(", ")));
+    }
+    let is_new = t.is_ground() && known.is_none() && begun.is_empty();
+    let severity = if is_new { Severity::Hint } else { Severity::Warn };
     let mut d = Diagnostic::new("unknown-name", severity, message).about(shown.to_owned());
     for (n, (loc, _)) in t.known.mentions.iter().enumerate() {
         d = if n == 0 { d.at(*loc, "not known") } else { d.also(*loc, "") };
@@ -181,11 +188,37 @@ fn unknown(t: &Named, things: &[Named], shown: &str, cx: &Context<'_>) -> Diagno
             );
         }
     }
+    if let Some((loc, _)) = t.known.mentions.first() {
+        for name in &begun {
+            let lead = cx.text(*loc).strip_suffix(&*thing.name).unwrap_or("");
+            d = d.fix(format!("write {name}"), *loc, format!("{lead}{name}"));
+        }
+    }
+    // A name that ends in a dash is none to begin anything with.
+    if !begun.is_empty() && thing.name.ends_with(|c: char| !c.is_alphanumeric()) {
+        return d;
+    }
     let write = beginning(&thing.kind, &thing.name, cx);
     match write {
         Some(write) => d.remark(RemarkKind::Write, write),
         None => d,
     }
+}
+
+/// How many names are offered for one that was written in part.
+const OFFERED: usize = 3;
+
+/// `b-`: the known names that a name written in part begins, in the order people count.
+fn begun_alike<'a>(written: &str, known: &[&'a Named]) -> Vec<&'a str> {
+    let due = fold(written);
+    let mut names: Vec<&str> = known
+        .iter()
+        .map(|o| &*o.known.thing.name)
+        .filter(|name| fold(name).strip_prefix(&*due).is_some_and(|rest| rest.starts_with(' ')))
+        .collect();
+    names.sort_by_key(|name| (name.chars().count(), *name));
+    names.truncate(OFFERED);
+    names
 }
 
 /// One right line that would begin a thing of this kind: the example of the first frame that takes a

@@ -152,10 +152,10 @@ impl<'a> Line<'a> {
         squeezed(self.text.get(self.loc(from, to).span.range()).unwrap_or(""))
     }
 
-    /// Past words such as `the` that stand before a name.
+    /// Past words such as `the` and `a few` that stand before a name; `few` alone begins the names of signs.
     pub fn past_determiners(&self, from: usize, until: usize) -> usize {
         let mut at = from;
-        while at + 1 < until && self.marks(at).determiner {
+        while at + 1 < until && (self.marks(at).determiner || at > from && self.is(at, "few")) {
             at += 1;
         }
         at
