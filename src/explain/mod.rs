@@ -14,6 +14,7 @@ mod evidence;
 mod findings;
 mod fold;
 mod jobs;
+mod layers;
 pub mod missing;
 mod order;
 pub mod pages;

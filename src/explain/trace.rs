@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Known, content, evidence, say, shares};
+use super::{Known, content, evidence, layers::Layers, say, shares};
 use crate::{
     measure::{
         date,
@@ -13,7 +13,7 @@ use crate::{
     },
     model::{
         content::Sourced,
-        explanation::{Quote, Reach, Trace},
+        explanation::{Quote, Reach, TakenOff, Trace},
         outcome::RowRef,
         sentence::SentenceId,
     },
@@ -37,6 +37,7 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
     }
     let amounts = amounts(known);
     let on_top = shares::on_top(known);
+    let layers = Layers::of(known);
     for (pattern, planned) in [(REACHED, false), (MEANT, true)] {
         for row in rows(known, pattern) {
             let tuple = known.model.tuple(row);
@@ -51,14 +52,20 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
             if planned && list.iter().any(|r| r.thing == thing && !r.planned) {
                 continue;
             }
+            let came = lines(known, row);
+            let off = layers.taken_off(known, source, place).filter(|_| !planned).map(|(off, row)| {
+                let of_it = |l: &Quote| day_of(known, l.entry).is_some_and(|d| date::words(d) == off.on);
+                TakenOff { lines: lines(known, row).into_iter().filter(of_it).collect(), ..off }
+            });
             list.push(Reach {
                 thing,
                 since: date::words(*day),
                 amount: amounts.get(&(source.clone(), place.clone())).cloned(),
                 on_top: !planned && on_top.contains(&(source.clone(), place.clone())),
+                off,
                 planned,
                 once: false,
-                lines: lines(known, row),
+                lines: came,
             });
         }
     }
@@ -101,6 +108,7 @@ fn ended(known: &Known<'_>, value: &Value) -> Vec<Reach> {
                 since: date::words(*day),
                 amount: amounts.and_then(|(_, v)| v.first().map(|a| say::value(known, a))),
                 on_top: false,
+                off: None,
                 planned: false,
                 once: true,
                 lines: lines(known, row),

@@ -447,11 +447,26 @@ pub struct Reach {
     pub amount: Option<String>,
     /// True for what lies on top there today.
     pub on_top: bool,
+    /// What lay on top there and was taken off.
+    pub off: Option<TakenOff>,
     /// True when only a plan would make it so.
     pub planned: bool,
     /// True for what was done on a day and is over: returned, set aside.
     pub once: bool,
     /// The journal lines it went by, in order of days.
+    pub lines: Vec<Quote>,
+}
+
+/// Stuff that lay on top of a place and was taken off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenOff {
+    /// Whether all of it was, or only some.
+    pub all: bool,
+    /// The last day on which it was, in words.
+    pub on: String,
+    /// What was assumed, where the line names no lot.
+    pub assumed: Option<String>,
+    /// The journal lines that say so.
     pub lines: Vec<Quote>,
 }
 

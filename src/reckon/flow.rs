@@ -102,18 +102,9 @@ pub fn flow_sealed(story: &Story, sealed: &BTreeSet<usize>) -> Ledger {
         match step.act {
             StepKind::Begin => begin(&mut ledger, step),
             StepKind::Flow => draw(&mut ledger, story, sealed, step),
-            StepKind::DigIn => {
-                let lies = step.into.is_some_and(|into| {
-                    ledger
-                        .arrived
-                        .range((into, step.from, None)..)
-                        .next()
-                        .is_some_and(|((at, source, _), _)| (*at, *source) == (into, step.from))
-                });
-                if !lies {
-                    draw(&mut ledger, story, sealed, step);
-                }
-            }
+            // All of it lay there: nothing came.
+            StepKind::DigIn if step.take == Take::Trace => {}
+            StepKind::DigIn => draw(&mut ledger, story, sealed, step),
         }
     }
     mark_overdrawn(&mut ledger, story);

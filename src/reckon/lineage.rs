@@ -14,6 +14,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::lying::settle;
 use crate::measure::{
     date::Days,
     number::Range,
@@ -52,7 +53,7 @@ pub enum Act {
         /// How much.
         take: Take,
     },
-    /// A lot is worked into the ground. If it lies there already, nothing new arrives.
+    /// A lot is worked into the ground. What of it lies there already does not arrive anew.
     DigIn {
         /// What is dug in.
         from: Value,
@@ -60,6 +61,40 @@ pub enum Act {
         into: Value,
         /// How much.
         take: Take,
+    },
+    /// Something is done to ground that says what lies on it. Nothing is moved.
+    Ground {
+        /// The ground.
+        place: Value,
+        /// What is done.
+        deed: Deed,
+    },
+}
+
+/// What is done to ground, as far as it says what lies on top of it.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Deed {
+    /// It is dug: what came on earlier days is in it, but what is spared.
+    Dug {
+        /// Lots of which the digging says itself how much is dug in.
+        spares: BTreeSet<Value>,
+    },
+    /// It is dug or turned as it lies: what was spread that day is in it too.
+    Turned,
+    /// What lay on it is taken off: all of it, or all of one lot.
+    Cleared {
+        /// The lot.
+        of: Option<Value>,
+    },
+    /// What an event brought lies on top, also of ground that is dug that day.
+    Stays {
+        /// The event's number.
+        of: usize,
+    },
+    /// What an event brought is at the roots of plants, and never lay on top.
+    Rooted {
+        /// The event's number.
+        of: usize,
     },
 }
 
@@ -123,7 +158,7 @@ pub enum StepKind {
     Begin,
     /// Goes from one to the other.
     Flow,
-    /// Is worked in where it may lie already.
+    /// Is worked in: so much of it did not lie there before, [`Take::Trace`] if all did.
     DigIn,
 }
 
@@ -143,6 +178,7 @@ pub fn story(events: &[Event], ground: &Ground) -> Story {
                 names.insert(from);
                 names.insert(into);
             }
+            Act::Ground { .. } => {}
         }
     }
     for (part, whole) in &ground.parts {
@@ -153,25 +189,28 @@ pub fn story(events: &[Event], ground: &Ground) -> Story {
     let number = |v: &Value| things.binary_search(v).unwrap_or(0);
 
     let (wholes, parts) = lie(&things, ground, &number);
-    let mut steps: Vec<Step> = events.iter().map(|e| step(e, &number)).collect();
+    let mut steps: Vec<Step> = events.iter().filter_map(|e| step(e, &number)).collect();
     steps.sort_by_key(order);
     let mut circles = Vec::new();
     let mut sorted = Vec::with_capacity(steps.len());
     for day in steps.chunk_by(|a, b| a.days.first == b.days.first) {
         sort_day(day, &wholes, &parts, &mut sorted, &mut circles);
     }
+    let known = |v: &Value| things.binary_search(v).ok();
+    settle(&mut sorted, events, &known, &wholes, &parts);
     Story { things, events: sorted, wholes, parts, circles }
 }
 
-fn step(e: &Event, number: &dyn Fn(&Value) -> usize) -> Step {
+fn step(e: &Event, number: &dyn Fn(&Value) -> usize) -> Option<Step> {
     let (act, from, into, take) = match &e.act {
         Act::Begin { stock, amount } => {
             (StepKind::Begin, number(stock), None, amount.map_or(Take::Some, Take::Amount))
         }
         Act::Flow { from, into, take } => (StepKind::Flow, number(from), into.as_ref().map(number), *take),
         Act::DigIn { from, into, take } => (StepKind::DigIn, number(from), Some(number(into)), *take),
+        Act::Ground { .. } => return None,
     };
-    Step { days: e.days, from, into, take, act, tag: e.tag }
+    Some(Step { days: e.days, from, into, take, act, tag: e.tag })
 }
 
 /// The order of the list before days are sorted: nothing in it depends on where a line stands, but

@@ -16,6 +16,7 @@ pub mod interval;
 mod laws;
 pub mod layout;
 pub mod lineage;
+mod lying;
 pub mod odds;
 pub mod odds_ratio;
 pub mod outbreak;

@@ -233,6 +233,12 @@ pub fn trace(t: &Trace, sources: &Sources) -> Value {
             "since": r.since,
             "amount": r.amount,
             "on_top": r.on_top,
+            "taken_off": r.off.as_ref().map(|off| json!({
+                "all": off.all,
+                "on": off.on,
+                "assumed": off.assumed,
+                "lines": quotes(&off.lines, sources),
+            })),
             "planned": r.planned,
             "lines": quotes(&r.lines, sources),
         })

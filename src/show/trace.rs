@@ -63,7 +63,14 @@ fn one(reach: &Reach, sources: &Sources, style: &Style) -> String {
     } else {
         format!("{}, {} {}", reach.thing, if reach.once { "on" } else { "since" }, reach.since)
     };
-    let amount = if reach.on_top { format!("{amount}, on top") } else { amount };
+    let off = reach.off.as_ref().map(|off| match (off.all, reach.on_top) {
+        (true, false) => format!(", taken off {}", off.on),
+        (true, true) => " in all, what is left on top".to_owned(),
+        (false, true) => ", on top, some taken off".to_owned(),
+        (false, false) => format!(", some taken off {}", off.on),
+    });
+    let on_top = if reach.on_top { ", on top" } else { "" };
+    let amount = format!("{amount}{}", off.as_deref().unwrap_or(on_top));
     let note = if reach.planned { "" } else { amount.as_str() };
     let mut out = lines::noted("  ", &text, note, style);
     let shown = if style.all { reach.lines.len() } else { reach.lines.len().min(LINES) };
@@ -71,6 +78,12 @@ fn one(reach: &Reach, sources: &Sources, style: &Style) -> String {
     if reach.lines.len() > shown {
         let more = format!("and {} more (--all shows them)", reach.lines.len() - shown);
         out.push_str(&lines::paragraph(4, &more, style));
+    }
+    if let Some(off) = &reach.off {
+        out.push_str(&lines::quotes(4, &off.lines, sources, style));
+        if let Some(assumed) = &off.assumed {
+            out.push_str(&lines::paragraph(6, assumed, style));
+        }
     }
     out
 }

@@ -61,7 +61,8 @@ pub fn gap_for_unread(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> 
 /// to what is lacking.
 pub fn gap_at_end(reader: &Reader<'_>, lacking: &[&Slot]) -> Option<String> {
     let last = reader.line.len().checked_sub(1)?;
-    let led = |slot: &&&Slot| slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(last, w)));
+    let led =
+        |slot: &&&Slot| slot.leads.iter().any(|l| matches!(l, Lead::Word(w) if reader.line.is(last, w)));
     lacking.iter().find(led)?;
     let whole = reader.item.loc.span;
     let line = reader.line.text.get(whole.start as usize..whole.end as usize)?;

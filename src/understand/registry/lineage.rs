@@ -19,7 +19,7 @@ use crate::{
     model::program::{Given, Reckoned},
     reckon::{
         flow::{Ledger, Stock, flow},
-        lineage::{Act, Event, Ground, Story, Take, story},
+        lineage::{Act, Deed, Event, Ground, Story, Take, story},
         reach::reach,
     },
 };
@@ -69,6 +69,11 @@ inputs! {
     Soaked = "{lot} was soaked as {batch} on {day:date}",
     BatchAmount = "{amount:amount} of {lot} went into {batch} on {day:date}",
     Tipped = "{holder} was tipped on {place} on {day:date}",
+    Mulched = "{place} was mulched with {lot} on {day:date}",
+    DugOver = "{place} was dug over on {day:date}",
+    DugAsItLay = "{place} was dug over as it lay on {day:date}",
+    TakenOff = "all {stuff} on top of {place} was taken off on {day:date}",
+    Stripped = "{place} was stripped on {day:date}",
 }
 
 /// The sentences given, as declared.
@@ -88,6 +93,10 @@ pub const PLANNED: &[usize] = &[1];
 pub(super) const STOCKS: &[&str] = &["lot", "heap", "batch"];
 /// Kinds that held something of their own before the diary; all others begin empty.
 const OPEN: &[&str] = &["bed", "path", "field", "room", "animals", "person"];
+
+/// What only says how stuff lies on ground, and moves none.
+const GROUND: &[Input] =
+    &[Input::Mulched, Input::DugOver, Input::DugAsItLay, Input::TakenOff, Input::Stripped];
 
 /// Runs it.
 pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
@@ -250,8 +259,9 @@ impl Tale {
                 (Input::PartOf, [part, whole]) => {
                     tale.ground.parts.insert((part.clone(), whole.clone()));
                 }
-                (_, values) => {
-                    for v in values.iter().filter(|v| is(v, OPEN)) {
+                (input, values) => {
+                    let moves = !GROUND.contains(input);
+                    for v in values.iter().filter(|v| moves && is(v, OPEN)) {
                         open.entry(v).or_insert(None);
                     }
                     entries.entry((g.entry, g.planned)).or_default().push((*input, g.values, n));
@@ -331,10 +341,12 @@ impl Tale {
         tags.filter_map(|t| self.said.get(t)).flatten().copied().filter(|n| seen.insert(*n)).collect()
     }
 
-    fn push(&mut self, days: Days, act: Act, said: Vec<usize>, planned: bool) {
+    /// Adds an event, and gives its number.
+    fn push(&mut self, days: Days, act: Act, said: Vec<usize>, planned: bool) -> usize {
         let tag = self.steps.len();
         self.steps.push((Event { days, act, tag }, planned));
         self.said.push(said);
+        tag
     }
 
     /// Turns one linking sentence into events; amounts and depths of the same entry are looked up.
@@ -379,7 +391,31 @@ impl Tale {
                     take = self.layer(all, by_depth, lot, place);
                 }
                 let act = Act::Flow { from: lot.clone(), into: Some(place.clone()), take: take.0 };
-                self.push(days, act, std::iter::once(n).chain(take.1).collect(), planned);
+                let of = self.push(days, act, std::iter::once(n).chain(take.1).collect(), planned);
+                let mulched = |(i, v, _): &(Input, &[Value], usize)| {
+                    *i == I::Mulched && v.first() == Some(place) && v.get(1) == Some(lot)
+                };
+                if input == I::Laid || all.iter().any(mulched) {
+                    let act = Act::Ground { place: place.clone(), deed: Deed::Stays { of } };
+                    self.push(days, act, vec![n], planned);
+                }
+            }
+            (I::DugOver | I::DugAsItLay | I::Stripped, [place, _]) => {
+                let in_it =
+                    |(i, v, _): &&(Input, &[Value], usize)| *i == I::DugInAmount && v.get(2) == Some(place);
+                let deed = match input {
+                    I::DugOver => {
+                        let spares = all.iter().filter(in_it).filter_map(|(_, v, _)| v.get(1).cloned());
+                        Deed::Dug { spares: spares.collect() }
+                    }
+                    I::DugAsItLay => Deed::Turned,
+                    _ => Deed::Cleared { of: None },
+                };
+                self.push(days, Act::Ground { place: place.clone(), deed }, vec![n], planned);
+            }
+            (I::TakenOff, [stuff, place, _]) => {
+                let deed = Deed::Cleared { of: Some(stuff.clone()) };
+                self.push(days, Act::Ground { place: place.clone(), deed }, vec![n], planned);
             }
             (I::DugIn, [lot, place, _]) => {
                 let (take, more) = amount(all, I::DugInAmount, lot, Some(place));
@@ -411,7 +447,12 @@ impl Tale {
             (I::Returned, [lot, _]) => flow(lot, None, amount(all, I::ReturnedAmount, lot, None)),
             (I::Given, [lot, who, _]) => flow(lot, Some(who), amount(all, I::GivenAmount, lot, Some(who))),
             (I::Sold, [lot, who, _]) => flow(lot, Some(who), amount(all, I::SoldAmount, lot, Some(who))),
-            (I::GrowsIn, [_, place, medium, _]) => flow(medium, Some(place), some),
+            (I::GrowsIn, [_, place, medium, _]) => {
+                let act = Act::Flow { from: medium.clone(), into: Some(place.clone()), take: Take::Some };
+                let of = self.push(days, act, vec![n], planned);
+                let act = Act::Ground { place: place.clone(), deed: Deed::Rooted { of } };
+                self.push(days, act, vec![n], planned);
+            }
             (I::CameFrom, [_, tray, place, _]) => flow(tray, Some(place), some),
             (I::Moved, [thing, to, _]) if is(thing, &["animals"]) => {
                 // They eat what is there and leave what they ate before.
