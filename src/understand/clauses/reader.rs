@@ -197,8 +197,15 @@ impl<'a> Reader<'a> {
             || self.past_top(at).is_some()
             || self.past_all(at).is_some()
             || (self.line.is(at, "up") && self.line.is(at + 1, "with"))
-            || (self.line.is(at, "off") && at + 1 == self.line.len())
+            || self.ends_verb(at)
             || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
+    }
+
+    /// `raked the hay off`, `set the straw alight`: the second half of the verb, at the end of the line.
+    fn ends_verb(&self, at: usize) -> bool {
+        let later = |half: &str| self.line.are(at, half) == Some(self.line.len());
+        // Several words lead to a slot of their own: `took lot a to the tip`.
+        later("off") || self.frame.apart.iter().any(|(_, half)| !half.contains(' ') && later(half))
     }
 
     fn step(&mut self, at: usize, until: usize) -> usize {
@@ -432,9 +439,24 @@ impl<'a> Reader<'a> {
             if self.number(at, until).is_some() && self.portion(at, until).is_none() {
                 return next;
             }
-            let Some(take) = slot.takes.iter().find_map(|t| self.take(t, at, until)) else { return next };
+            let taken = std::iter::once(slot).chain(self.led_alike(slot)).find_map(|slot| {
+                let take = slot.takes.iter().find_map(|t| self.take(t, at, until))?;
+                Some((slot, take))
+            });
+            let Some((slot, take)) = taken else { return next };
             next = self.push_to(slot, take);
         }
+    }
+
+    /// The other lists that the same words lead to: `tipped batch b3 on north-1 and heap main`.
+    fn led_alike(&self, slot: &'a Slot) -> impl Iterator<Item = &'a Slot> + use<'a> {
+        let alike = move |s: &&'a Slot| {
+            s.name != slot.name
+                && s.several == Several::List
+                && s.leads == slot.leads
+                && !s.leads.contains(&Lead::First)
+        };
+        self.frame.slots.iter().filter(alike)
     }
 
     fn push_to(&mut self, slot: &'a Slot, take: Take) -> usize {
