@@ -189,6 +189,7 @@ fn went(s: &Sources, name: &str) -> Trace {
         since: "20 March 2026".into(),
         amount: amount.map(str::to_owned),
         on_top: false,
+        off: None,
         planned,
         once: false,
         lines: vec![quote(s, "spread lot tern-26 on north-1 and north-2, 3 in deep", "20 March 2026")],

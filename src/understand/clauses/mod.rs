@@ -41,7 +41,7 @@ use crate::{
     },
     model::{
         entry::{Entry, Filler, Standing},
-        frame::{Everyday, Frame, FrameKind, Frames, Need, Takes},
+        frame::{Everyday, Frame, FrameKind, Frames, Lead, Need, Slot, Takes},
         journal::{Aside, Item, JournalFile, PieceKind, When},
     },
 };
@@ -374,6 +374,7 @@ fn is_prose(reader: &Reader<'_>) -> bool {
     let says = |filler: &Filler| match filler {
         Filler::Value(value) => matches!(value, Value::Thing(_) | Value::Word(_)),
         Filler::Part(_) | Filler::CountOf { .. } | Filler::OfAll { .. } | Filler::Flag => true,
+        Filler::Reading { .. } => true,
         _ => false,
     };
     let fills = || reader.drafts.iter().flat_map(|d| &d.fills);
@@ -454,17 +455,37 @@ fn unentered(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagno
         let at = line.loc(n, n + 1).span.start;
         (!frame.everyday.holds(line.word(n)) && frame.kind == FrameKind::Event).then_some((n, at))
     });
-    let tail = verb.and_then(|(n, at)| {
-        let from = (at - aside.loc.span.start) as usize;
-        // `if test t1 is clean spread …`: the condition stands after the entry.
-        let condition = if n > 0 && line.is(0, "if") { text.get(..from)? } else { "" };
-        Some(format!("{} {condition}", text.get(from..)?))
+    let handed = handed_over(&line, farm, named, text, aside.loc.span.start);
+    let tail = handed.or_else(|| {
+        verb.and_then(|(n, at)| {
+            let from = (at - aside.loc.span.start) as usize;
+            // `if test t1 is clean spread …`: the condition stands after the entry.
+            let condition = if n > 0 && line.is(0, "if") { text.get(..from)? } else { "" };
+            Some(format!("{} {condition}", text.get(from..)?))
+        })
     });
     let day = match line.kind(0) {
         Some(PieceKind::Day(days)) => Some(days.first),
         _ => None,
     };
     Some(told::no_entry(file, named, aside.first, tail, day))
+}
+
+/// Words by which somebody is said to have got something.
+const GOT: [&str; 5] = ["had", "took", "got", "has", "borrowed"];
+
+/// `Dai took 3 barrows of lot tern-26`: the line as the giver says it.
+fn handed_over(line: &Line<'_>, farm: Farm<'_>, named: Loc, text: &str, start: u32) -> Option<String> {
+    let got = (1..line.len().min(4)).find(|n| GOT.contains(&line.word(*n)))?;
+    let who = (0..got).all(|n| line.capital(n) || line.marks(n).determiner).then(|| line.slice(0, got))?;
+    let to =
+        |s: &Slot| s.need == Need::Must && &*s.name == "who" && s.leads.contains(&Lead::Word("to".into()));
+    let gives = |f: &&Frame| f.kind == FrameKind::Event && f.slots.iter().any(to);
+    let frame = farm.frames.frames.iter().find(gives)?;
+    let from = line.loc(got + 1, got + 2).span.start.checked_sub(start)? as usize;
+    let until = named.span.end.checked_sub(start)? as usize;
+    let (given, rest) = (text.get(from..until)?, text.get(until..)?);
+    Some(format!("{} {given} to {who}{rest}", frame.verb))
 }
 
 /// `tomatoes in north-1 all twisted`: a sign in a known place, all of it read, with no verb before it; or what is less
@@ -484,7 +505,8 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
         _ => taken_off(aside, file, farm, line)
             .or_else(|| pots_seen(aside, farm, line))
             .or_else(|| hurt_seen(aside, farm, frame, line))
-            .or_else(|| told::pots_filled(line, farm.lex, farm.frames, aside.first)),
+            .or_else(|| told::pots_filled(line, farm.lex, farm.frames, aside.first))
+            .or_else(|| spraying_seen(aside, farm, line)),
     }
 }
 
@@ -530,6 +552,25 @@ fn hurt_seen(aside: &Aside, farm: Farm<'_>, frame: &Frame, line: &Line<'_>) -> O
         None => return None,
     };
     told::hurt_seen(aside.first, frame, &signs, &crop, place.as_deref())
+}
+
+/// `Cutler out with the sprayer on Long Ley`: somebody's spraying, and a place of the farm.
+fn spraying_seen(aside: &Aside, farm: Farm<'_>, line: &Line<'_>) -> Option<Diagnostic> {
+    let (frame, deed) = farm.frames.frames.iter().find_map(|frame| {
+        let led = |s: &&Slot| s.takes.iter().any(|t| matches!(t, Takes::Word(k) if **k == *"substance"));
+        let slot = frame.slots.iter().find(led).filter(|s| s.need == Need::Must)?;
+        slot.leads.iter().find_map(|l| match l {
+            Lead::Word(word) => Some((frame, word)),
+            _ => None,
+        })
+    })?;
+    let end = line.len();
+    (0..end).find(|n| line.word(*n).starts_with(&**deed))?;
+    let place = (0..end).find_map(|n| {
+        let (known, _) = farm.lex.name_at(line, n, end, |k| PLACES.contains(&k))?;
+        known.began.is_some().then(|| known.thing.name.clone())
+    })?;
+    Some(told::spraying_seen(aside.first, frame, deed, &place))
 }
 
 fn known_lot(line: &Line<'_>, lex: &Lexicon) -> Option<Loc> {

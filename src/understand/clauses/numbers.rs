@@ -113,6 +113,7 @@ impl Reader<'_> {
         if matches!(
             self.line.word(next),
             "deep"
+                | "thick"
                 | "wide"
                 | "long"
                 | "high"

@@ -198,6 +198,8 @@ impl<'a> Reader<'a> {
             || self.past_all(at).is_some()
             || (self.line.is(at, "up") && self.line.is(at + 1, "with"))
             || self.ends_verb(at)
+            // `dug in another 4 barrows of lot x`: how much of it there was before says nothing of this.
+            || (matches!(self.line.word(at), "another" | "further") && self.number(at + 1, self.line.len()).is_some())
             || (begun && matches!(self.line.word(at), "plants" | "plant" | "seedlings" | "seeds" | "seed"))
     }
 

@@ -374,6 +374,13 @@ pub fn hurt_seen(
     })
 }
 
+/// A spraying and a place, with no verb.
+pub fn spraying_seen(first: Loc, frame: &Frame, deed: &str, place: &str) -> Diagnostic {
+    let message = "This speaks of a spraying and begins with no verb, so it counts for nothing";
+    let right = format!("- {} \u{2026} {deed} \u{2026} on {place}", frame.verb);
+    say("read-as-prose", Severity::Hint, message).at(first, "no verb").remark(RemarkKind::Write, right)
+}
+
 /// `a`, `b` or `c`
 pub fn quoted(words: &[String]) -> String {
     let words: Vec<String> = words.iter().map(|w| format!("`{w}`")).collect();

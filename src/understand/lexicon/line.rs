@@ -41,7 +41,10 @@ impl<'a> Line<'a> {
             .pieces
             .iter()
             .map(|p| match p.kind {
-                PieceKind::Word => fold(file.text.get(p.span.range()).unwrap_or("")).into(),
+                PieceKind::Word => match &*fold(file.text.get(p.span.range()).unwrap_or("")) {
+                    "w/" => "with".into(),
+                    word => word.into(),
+                },
                 _ => "".into(),
             })
             .collect();
