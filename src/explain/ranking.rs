@@ -223,11 +223,12 @@ impl<'k> Read<'k> {
         let asked = asked.into_iter().map(|a| self.answer(ranking, a, &why_asked));
         let open: Vec<&Open> = ranking.open.iter().filter(|o| tells(o.about.as_ref())).collect();
         let settle = ranking.open.first().filter(|o| o.gain >= WORTH).map(|o| self.settle(ranking, o));
-        let mut unasked: Vec<String> = Vec::new();
+        let (mut unasked, mut unclear): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
         for o in open {
             let words = self.asks(&o.question, o.about.as_ref().filter(|_| top.len() > 1));
-            if !unasked.contains(&words) {
-                unasked.push(words);
+            let list = if o.given.is_some() { &mut unclear } else { &mut unasked };
+            if !list.contains(&words) {
+                list.push(words);
             }
         }
         Ranked {
@@ -245,6 +246,7 @@ impl<'k> Read<'k> {
             favours,
             before,
             unasked,
+            unclear,
             settle,
         }
     }
@@ -265,15 +267,7 @@ impl<'k> Read<'k> {
     }
 
     fn answer(&self, ranking: &Ranking, asked: &Asked, why_asked: &BTreeSet<EntryId>) -> RankedAnswer {
-        let most = asked.ceiling.is_some_and(|k| k > 1.0 && asked.telling() >= 0.9 * k);
-        let counts = self.book.questions.get(&asked.question).and_then(|q| q.counts.as_ref());
-        let note = match counts {
-            Some(what) if most => format!("the most so few {what} can say"),
-            Some(what) if asked.ceiling.is_some_and(|k| k <= 1.0) => {
-                format!("too few {what} to say anything")
-            }
-            _ => String::new(),
-        };
+        let note = self.note(asked);
         let other = ranking.suspects.get(asked.against).filter(|_| asked.against != 1);
         let against = other.map(|s| (s.cause.to_string(), self.told(s)));
         let apart = asked.apart.and_then(|(n, ratio)| {
@@ -296,6 +290,31 @@ impl<'k> Read<'k> {
             apart,
             note,
         }
+    }
+
+    /// How a count was weighed, and how much it can say; empty where there is nothing to remark.
+    fn note(&self, asked: &Asked) -> String {
+        let counts = self.book.questions.get(&asked.question).and_then(|q| q.counts.as_ref());
+        let several = match (asked.rests.len(), asked.answers.len()) {
+            (0 | 1, _) => None,
+            (k, 1) => {
+                let of = counts.zip(asked.size).map(|(what, (n, m))| format!(" of {n} {what} against {m}"));
+                Some(format!("{k} {}, weighed as one{}", kind_of(&asked.rests), of.unwrap_or_default()))
+            }
+            (k, _) => Some(format!(
+                "{k} {} that differ: either may be the stray one",
+                kind_of(&asked.rests)
+            )),
+        };
+        let most = asked.ceiling.is_some_and(|k| k > 1.0 && asked.telling() >= 0.9 * k);
+        let little = match counts {
+            Some(what) if most => Some(format!("the most so few {what} can say")),
+            Some(what) if asked.ceiling.is_some_and(|k| k <= 1.0) => {
+                Some(format!("too few {what} to say anything"))
+            }
+            _ => None,
+        };
+        [several, little].into_iter().flatten().collect::<Vec<_>>().join("; ")
     }
 
     /// The entries statements rest on.
@@ -321,11 +340,15 @@ impl<'k> Read<'k> {
         let leads = |n: usize| ranking.suspects.get(n).map(|s| self.told(s)).unwrap_or_default();
         let outcomes: Vec<_> = open.outcomes.iter().filter(|o| o.likely >= LIKELY).take(3).collect();
         let likely = words::hundredths(&outcomes.iter().map(|o| o.likely).collect::<Vec<_>>());
+        let plainer = open.given.as_ref().and_then(|g| question?.plainer.get(g));
+        let takes = question.and_then(|q| q.takes.clone());
+        let takes = plainer.map(|look| (look.days, look.money.clone())).or(takes);
+        let doing = plainer.map(|look| look.doing.clone()).or_else(|| question?.doing.clone());
         Settle {
-            doing: question.and_then(|q| q.doing.clone()).unwrap_or_else(|| self.asks(&open.question, None)),
+            doing: doing.unwrap_or_else(|| self.asks(&open.question, None)),
             about: open.about.as_ref().map(|a| say::value(self.known, a)),
-            days: question.and_then(|q| q.takes.as_ref()).map(|t| t.0),
-            money: question.and_then(|q| q.takes.as_ref()).map(|t| t.1.clone()),
+            days: takes.as_ref().map(|t| t.0),
+            money: takes.map(|t| t.1),
             gain: open.gain,
             outcomes: outcomes
                 .iter()
@@ -336,5 +359,20 @@ impl<'k> Read<'k> {
                 })
                 .collect(),
         }
+    }
+}
+
+/// What several things are called together: by their kind, if they are of one.
+fn kind_of(things: &BTreeSet<Value>) -> String {
+    let kinds: BTreeSet<&str> = things
+        .iter()
+        .map(|v| match v {
+            Value::Thing(thing) => &*thing.kind,
+            _ => "look",
+        })
+        .collect();
+    match kinds.first() {
+        Some(kind) if kinds.len() == 1 => format!("{kind}s"),
+        _ => "looks".to_owned(),
     }
 }

@@ -201,6 +201,8 @@ pub struct Ranked {
     pub before: f64,
     /// What nobody has looked at, the most telling first.
     pub unasked: Vec<String>,
+    /// What was answered in a way that leaves it open, the most telling first.
+    pub unclear: Vec<String>,
     /// What would settle it soonest, if anything would tell much.
     pub settle: Option<Settle>,
 }
@@ -258,7 +260,7 @@ pub struct RankedAnswer {
     /// Where those two are set apart by nothing: the likeliest cause that the answer does set apart from the first,
     /// how much oftener it is answered so under the first, and that as shown.
     pub apart: Option<(String, f64, String)>,
-    /// A remark on how much a count this small can say; empty if there is none.
+    /// A remark on how several tests were weighed, and on how much a count this small can say; empty if there is none.
     pub note: String,
 }
 

@@ -146,6 +146,7 @@ fn ranked(r: &Ranked, sources: &Sources) -> Value {
         "asked": asked.collect::<Vec<_>>(),
         "support": { "ratio": r.support, "favours": r.favours, "words": r.support_words },
         "unasked": r.unasked,
+        "unclear": r.unclear,
         "settle": settle,
     })
 }

@@ -102,16 +102,16 @@ fn one(ranked: &Ranked, sources: &Sources, one_file: bool, style: &Style) -> Str
             out.push_str(&lines::paragraph(2, &before(ranked.before, first, second), style));
         }
     }
-    if !ranked.unasked.is_empty() {
-        let shown: Vec<&str> = ranked.unasked.iter().take(UNASKED).map(String::as_str).collect();
-        let left = ranked.unasked.len() - shown.len();
+    for (title, questions) in
+        [("  Nobody has looked at: ", &ranked.unasked), ("  Not plain yet: ", &ranked.unclear)]
+    {
+        if questions.is_empty() {
+            continue;
+        }
+        let shown: Vec<&str> = questions.iter().take(UNASKED).map(String::as_str).collect();
+        let left = questions.len() - shown.len();
         let more = if left > 0 { format!(" · {left} more") } else { String::new() };
-        out.push_str(&lines::lead(
-            "  Nobody has looked at: ",
-            Ink::Lead,
-            &format!("{}{more}", shown.join(" · ")),
-            style,
-        ));
+        out.push_str(&lines::lead(title, Ink::Lead, &format!("{}{more}", shown.join(" · ")), style));
     }
     out.push_str(&settle(ranked.settle.as_ref(), style));
     out

@@ -9,6 +9,7 @@ pub mod said;
 pub mod words;
 
 use std::{
+    borrow::Cow,
     collections::{BTreeMap, BTreeSet},
     sync::Arc,
 };
@@ -49,6 +50,10 @@ pub struct Asked {
     pub answers: Vec<Arc<str>>,
     /// The most that so small a comparison can say, for one that was counted.
     pub ceiling: Option<f64>,
+    /// Its size, so many against so many.
+    pub size: Option<(u32, u32)>,
+    /// What it rests on, where pages name that: each of several tests that together make one answer.
+    pub rests: BTreeSet<Value>,
     /// How much oftener it is answered so under the first suspect than under [`Asked::against`].
     pub ratio: f64,
     /// The second suspect, or for a question about another's lot or spraying that one (a number into
@@ -57,7 +62,7 @@ pub struct Asked {
     /// Where that ratio is one: the likeliest suspect that the answer does set apart from the first (a number into
     /// [`Ranking::suspects`]), and how much oftener it is answered so under the first than under that one.
     pub apart: Option<(usize, f64)>,
-    /// Statements that answer it.
+    /// Statements that answer it, and those that say what it rests on.
     pub by: Vec<usize>,
 }
 
@@ -82,13 +87,15 @@ pub struct Outcome {
     pub chance: f64,
 }
 
-/// A question nobody has answered.
+/// A question nobody has answered, or nobody plainly.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Open {
     /// The question.
     pub question: Arc<str>,
     /// The lot or spraying it is about.
     pub about: Option<Value>,
+    /// The answer it has, if that leaves it open.
+    pub given: Option<Arc<str>>,
     /// By how much answering it may be expected to lower the chance that the first suspect is wrong.
     pub gain: f64,
     /// What each answer would lead to, the likeliest first.
@@ -119,7 +126,7 @@ pub struct Ranking {
     pub shared: Vec<Shared>,
     /// The answered questions, by name.
     pub asked: Vec<Asked>,
-    /// The open questions, the most telling first, then the quickest and the cheapest.
+    /// The open questions, and those whose answer leaves them open, the most telling first, then the quickest and the cheapest.
     pub open: Vec<Open>,
     /// How strongly all answers together speak for the first suspect against the second.
     pub support: f64,
@@ -236,6 +243,7 @@ fn ranking(
         // One column is left: how often any of them is seen.
         let any = |row: &Vec<f64>| row.iter().zip(&seen).filter(|(_, seen)| **seen).map(|(n, _)| n).sum();
         inquiry.questions.push(Question { rows: rows.iter().map(|row| vec![any(row)]).collect() });
+        let rests = matter.rests.get(&((*question).clone(), about.clone()));
         let number_about = about.as_ref().and_then(&number);
         answers.push(Answer {
             question: inquiry.questions.len() - 1,
@@ -248,10 +256,12 @@ fn ranking(
             about: about.clone(),
             answers: given.iter().filter(|a| vague || possible.contains(*a)).cloned().collect(),
             ceiling,
+            size: ceiling.and_then(|_| matter.size(question, about.as_ref())),
+            rests: rests.map(|(on, _)| on.clone()).unwrap_or_default(),
             ratio: 1.0,
             against: 1,
             apart: None,
-            by: by.clone(),
+            by: by.iter().chain(rests.into_iter().flat_map(|(_, by)| by)).copied().collect(),
         });
     }
     let states = odds::states(&inquiry, &answers);
@@ -287,7 +297,8 @@ fn ranking(
             }
         }
     }
-    let open = open(book, tables, matter, &mut inquiry, &states, &subjects, &order);
+    let given = Given { answers: &answers, asked: &asked, states: &states };
+    let open = open(book, tables, matter, &mut inquiry, &given, &subjects, &order);
     let suspects = order.iter().filter_map(|n| suspects.get(*n).cloned()).collect();
     Some(Ranking { outbreak: outbreak.clone(), suspects, shared, asked, open, support })
 }
@@ -363,24 +374,45 @@ fn pairs(book: &Book, suspects: &[Suspect]) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// Every question that has no answer and was not looked into, asked of the outbreak or of each subject
-/// of its kind.
+/// What has been answered, and what follows.
+struct Given<'a> {
+    answers: &'a [Answer],
+    /// The questions of `answers`, in the same order.
+    asked: &'a [Asked],
+    /// The chance of each state.
+    states: &'a [f64],
+}
+
+impl Given<'_> {
+    /// The chance of each state without the answer to one question.
+    fn without(&self, inquiry: &Inquiry, question: &Arc<str>, about: Option<&Value>) -> Vec<f64> {
+        let this = |a: &Asked| a.question == *question && a.about.as_ref() == about;
+        let others = self.answers.iter().zip(self.asked).filter(|(_, asked)| !this(asked));
+        odds::states(inquiry, &others.map(|(answer, _)| *answer).collect::<Vec<_>>())
+    }
+}
+
+/// Every question that has no answer, or none that is plain, and was not looked into, asked of the outbreak or of
+/// each subject of its kind.
+///
+/// A plainer answer takes the place of the one that left the question open: it is weighed from what is known
+/// without that one, and only what that one leaves open can come of it.
 fn open(
     book: &Book,
     tables: &Tables<'_>,
     matter: &Matter,
     inquiry: &mut Inquiry,
-    states: &[f64],
+    given: &Given<'_>,
     subjects: &[&Value],
     order: &[usize],
 ) -> Vec<Open> {
     let doubt = |chances: &[f64]| 1.0 - chances.iter().copied().fold(0.0, f64::max);
-    let now = doubt(&odds::of_causes(inquiry, states));
+    let now = doubt(&odds::of_causes(inquiry, given.states));
     let place = |cause: usize| order.iter().position(|n| *n == cause).unwrap_or(0);
     let mut open = Vec::new();
     for (question, (columns, rows)) in &tables.questions {
-        let asked_of = book.questions.get(*question).and_then(|q| q.each.as_ref());
-        let abouts: Vec<Option<Value>> = match asked_of {
+        let told = book.questions.get(*question);
+        let abouts: Vec<Option<Value>> = match told.and_then(|q| q.each.as_ref()) {
             None => vec![None],
             Some(kind) => {
                 let of_kind = |c: &Arc<str>| book.causes.get(c).and_then(|c| c.each.as_ref()) == Some(kind);
@@ -388,22 +420,34 @@ fn open(
                 found.filter_map(|(_, s)| s.clone()).collect::<BTreeSet<_>>().into_iter().map(Some).collect()
             }
         };
-        let planned = book.questions.get(*question).and_then(|q| q.planned);
-        let rows = planned.map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
+        let rows =
+            told.and_then(|q| q.planned).map_or_else(|| rows.clone(), |most| odds::thinned(rows, most));
         inquiry.questions.push(Question { rows });
         for about in abouts {
             let of = ((*question).clone(), about.clone());
-            if matter.answers.contains_key(&of) || matter.looked.contains(&of) {
+            if matter.looked.contains(&of) {
                 continue;
             }
+            // What can come of it, and from where it is weighed.
+            let (can_be, states, answered) = match matter.answers.get(&of) {
+                None => (None, Cow::Borrowed(given.states), None),
+                Some((answers, _)) => {
+                    let Some(can_be) = told.and_then(|q| q.left_open(answers, columns)) else { continue };
+                    let states = given.without(inquiry, question, about.as_ref());
+                    (Some(can_be), Cow::Owned(states), answers.first().cloned())
+                }
+            };
             let number = about.as_ref().and_then(|s| subjects.iter().position(|x| *x == s));
             let answer =
                 Answer { question: inquiry.questions.len() - 1, about: number, column: 0, ceiling: None };
+            let mut coming: Vec<_> =
+                columns.iter().zip(odds::outcomes_from(inquiry, &states, &answer)).collect();
+            coming.retain(|(c, _)| can_be.as_ref().is_none_or(|can| can.contains(**c)));
+            let whole: f64 = coming.iter().map(|(_, (likely, _))| likely).sum();
             let mut after = 0.0;
             let mut outcomes = Vec::new();
-            for (column, (likely, chances)) in
-                columns.iter().zip(odds::outcomes_from(inquiry, states, &answer))
-            {
+            for (column, (likely, chances)) in coming {
+                let likely = if whole > 0.0 { likely / whole } else { 0.0 };
                 after += likely * doubt(&chances);
                 // Of equals the one that leads now.
                 let of = |c: usize| chances.get(c).copied().unwrap_or(0.0);
@@ -420,11 +464,14 @@ fn open(
                 });
             }
             outcomes.sort_by(|a, b| b.likely.total_cmp(&a.likely).then_with(|| a.answer.cmp(&b.answer)));
-            open.push(Open { question: (*question).clone(), about, gain: (now - after).max(0.0), outcomes });
+            let gain = (now - after).max(0.0);
+            open.push(Open { question: (*question).clone(), about, given: answered, gain, outcomes });
         }
     }
-    let effort =
-        |o: &Open| book.questions.get(&o.question).map_or((f64::MAX, String::new()), said::About::effort);
+    let effort = |o: &Open| {
+        let question = book.questions.get(&o.question);
+        question.map_or((f64::MAX, String::new()), |q| q.effort(o.given.as_ref()))
+    };
     open.sort_by(|a, b| {
         // Gains that differ by less than half in a hundred are equal to a grower.
         let steps = |o: &Open| (o.gain * 200.0).round();

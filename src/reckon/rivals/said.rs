@@ -38,6 +38,9 @@ pub const READS: &[&str] = &[
     "in {outbreak}, {question:text} compares {n:number} with {m:number}",
     "{cause} of unknown source is told as {words:text}",
     "{subject} is of unknown source",
+    "in {outbreak}, {question:text} rests on {thing}",
+    "in {outbreak}, {question:text} about {subject} rests on {thing}",
+    "{answer:text} to {question:text} is made plainer in {days:number} days at {money:text} by {doing:text}",
 ];
 
 /// Whether a sentence of [`READS`] makes a cause a suspect. Without one there is no outbreak to weigh.
@@ -79,13 +82,45 @@ pub struct About {
     pub words: BTreeMap<Arc<str>, String>,
     /// Answers that leave it open which of several it is.
     pub vague: BTreeMap<Arc<str>, BTreeSet<Arc<str>>>,
+    /// Answers that are worth asking for again, with the look that makes each plainer.
+    pub plainer: BTreeMap<Arc<str>, Look>,
+}
+
+/// A look to take: what to do, how many days it takes, and what it costs in words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// What to do.
+    pub doing: String,
+    /// Days until it can be read.
+    pub days: f64,
+    /// What it costs, in words.
+    pub money: String,
 }
 
 impl About {
-    /// How long it takes, then whether it costs anything, then what.
-    pub fn effort(&self) -> (f64, String) {
+    /// How long it takes, then whether it costs anything, then what; of a question that was answered, what it takes
+    /// to answer it more plainly than `given`.
+    pub fn effort(&self, given: Option<&Arc<str>>) -> (f64, String) {
         let free = |money: &str| if money == "nothing" { String::new() } else { money.to_owned() };
-        self.takes.as_ref().map_or((f64::MAX, String::new()), |(days, money)| (*days, free(money)))
+        match given.and_then(|g| self.plainer.get(g)) {
+            Some(look) => (look.days, free(&look.money)),
+            None => {
+                self.takes.as_ref().map_or((f64::MAX, String::new()), |(days, money)| (*days, free(money)))
+            }
+        }
+    }
+
+    /// Whether all that was answered leaves the question open: `None` if something plain was said, else the
+    /// answers that a plainer look may come to, of those in `columns`.
+    pub fn left_open(&self, given: &BTreeSet<Arc<str>>, columns: &[&Arc<str>]) -> Option<BTreeSet<Arc<str>>> {
+        let vague = |a: &Arc<str>| self.vague.contains_key(a);
+        if !given.iter().all(|a| vague(a) || self.plainer.contains_key(a)) {
+            return None;
+        }
+        if given.iter().all(vague) {
+            return Some(self.possible(given));
+        }
+        Some(columns.iter().filter(|c| !self.plainer.contains_key(**c)).map(|c| (*c).clone()).collect())
     }
 
     /// The answers that may be the true one, of those given: each that is in the table and all that a
@@ -116,6 +151,8 @@ pub struct Matter {
     pub answers: BTreeMap<Of, (BTreeSet<Arc<str>>, Vec<usize>)>,
     /// Questions that have been looked into, answered or not.
     pub looked: BTreeSet<Of>,
+    /// What else the answer to a question rests on, beside the answer itself: tests that came out alike.
+    pub rests: BTreeMap<Of, (BTreeSet<Value>, Vec<usize>)>,
     /// Sizes of counted comparisons.
     sizes: BTreeMap<Of, BTreeSet<(u32, u32)>>,
 }
@@ -125,9 +162,15 @@ impl Matter {
     /// known; `None` for a question that counts nothing.
     pub fn ceiling(&self, book: &Book, question: &Arc<str>, about: Option<&Value>) -> Option<f64> {
         book.questions.get(question)?.counts.as_ref()?;
-        let sizes = self.sizes.get(&(question.clone(), about.cloned()));
-        let most = sizes.into_iter().flatten().map(|(n, m)| ceiling(least_one_sided(*n, *m)));
-        Some(most.fold(1.0, f64::max))
+        let size = self.size(question, about);
+        Some(size.map_or(1.0, |(n, m)| ceiling(least_one_sided(n, m)).max(1.0)))
+    }
+
+    /// The size of a counted comparison that can say most.
+    pub fn size(&self, question: &Arc<str>, about: Option<&Value>) -> Option<(u32, u32)> {
+        let sizes = self.sizes.get(&(question.clone(), about.cloned()))?;
+        let most = |(n, m): &(u32, u32)| ceiling(least_one_sided(*n, *m));
+        sizes.iter().copied().max_by(|a, b| most(a).total_cmp(&most(b)))
     }
 }
 
@@ -231,6 +274,18 @@ impl Book {
             22 => {
                 self.unnamed.insert(values.first()?.clone());
             }
+            23 => self.rests(tag, values.first()?, (w(1)?, None), values.get(2)?),
+            24 => {
+                self.rests(tag, values.first()?, (w(1)?, Some(values.get(2)?.clone())), values.get(3)?);
+            }
+            25 => {
+                let look = Look {
+                    doing: w(4)?.to_string(),
+                    days: number(values.get(2)?)?,
+                    money: w(3)?.to_string(),
+                };
+                self.question(w(1)?).plainer.insert(w(0)?, look);
+            }
             _ => return None,
         }
         Some(())
@@ -247,6 +302,12 @@ impl Book {
     fn answer(&mut self, tag: usize, outbreak: &Value, of: Of, answer: Arc<str>) {
         let (given, by) = self.matters.entry(outbreak.clone()).or_default().answers.entry(of).or_default();
         given.insert(answer);
+        by.push(tag);
+    }
+
+    fn rests(&mut self, tag: usize, outbreak: &Value, of: Of, thing: &Value) {
+        let (on, by) = self.matters.entry(outbreak.clone()).or_default().rests.entry(of).or_default();
+        on.insert(thing.clone());
         by.push(tag);
     }
 
