@@ -284,6 +284,7 @@ impl<'k> Read<'k> {
                 .collect::<Vec<_>>()
                 .join("; "),
             lines: self.lines(&asked.by, why_asked),
+            tests: asked.rests.len(),
             ratio: asked.ratio,
             shown: words::ratio(asked.ratio),
             against,
@@ -301,10 +302,7 @@ impl<'k> Read<'k> {
                 let of = counts.zip(asked.size).map(|(what, (n, m))| format!(" of {n} {what} against {m}"));
                 Some(format!("{k} {}, weighed as one{}", kind_of(&asked.rests), of.unwrap_or_default()))
             }
-            (k, _) => Some(format!(
-                "{k} {} that differ: either may be the stray one",
-                kind_of(&asked.rests)
-            )),
+            (k, _) => Some(format!("{k} {} that differ: either may be the stray one", kind_of(&asked.rests))),
         };
         let most = asked.ceiling.is_some_and(|k| k > 1.0 && asked.telling() >= 0.9 * k);
         let little = match counts {

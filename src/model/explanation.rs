@@ -251,6 +251,8 @@ pub struct RankedAnswer {
     pub answer: String,
     /// The journal lines it rests on.
     pub lines: Vec<Quote>,
+    /// Of how many tests that is, where it is counted from tests.
+    pub tests: usize,
     /// How much oftener it is answered so under the first cause than under [`RankedAnswer::against`].
     pub ratio: f64,
     /// As shown, `6 : 1`.

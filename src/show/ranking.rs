@@ -239,8 +239,8 @@ fn notes(a: &RankedAnswer) -> Vec<String> {
 /// The lines an answer rests on: `:31 :33`, with the file where there are several.
 fn places(a: &RankedAnswer, sources: &Sources, one_file: bool) -> String {
     const SHOWN: usize = 3;
-    // The latest lines are those that answer; the earlier ones say why it was asked.
-    let left = a.lines.len().saturating_sub(SHOWN);
+    // The latest lines are those that answer; the earlier ones say why it was asked. Of several tests each shows its own.
+    let left = a.lines.len().saturating_sub(SHOWN * a.tests.max(1));
     let place = |q: &Quote| {
         let place = sources.place(q.loc);
         match place.rsplit_once(':') {

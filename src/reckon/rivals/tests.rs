@@ -226,6 +226,94 @@ fn what_was_looked_into_is_not_asked_for_again() {
     assert_eq!((before.open.len(), after.open.len()), (4, 2));
 }
 
+fn open_of<'r>(r: &'r Ranking, question: &str) -> Option<&'r Open> {
+    r.open.iter().find(|o| *o.question == *question)
+}
+
+#[test]
+fn a_question_is_asked_again_until_it_is_answered_plainly() {
+    let o = Value::thing("outbreak", "twist of 1 April 2026");
+    let with = |answers: &[&str]| {
+        let mut all = world(&plain(), &[]);
+        for other in ["yes", "unclear"] {
+            all.push((17, vec![word("not no"), word("q0"), word(other)]));
+        }
+        let look = [word("unclear"), word("q0"), Value::number(7.0), word("a fee"), word("look again")];
+        all.push((25, look.to_vec()));
+        all.extend(answers.iter().map(|a| (11, vec![o.clone(), word("q0"), word(a)])));
+        all
+    };
+    let answers = |r: &Ranking| -> Vec<String> {
+        let mut all: Vec<String> =
+            open_of(r, "q0").into_iter().flat_map(|o| &o.outcomes).map(|x| x.answer.to_string()).collect();
+        all.sort();
+        all
+    };
+    assert_eq!(answers(&ranked(&with(&[]))), ["no", "unclear", "yes"]);
+    assert_eq!(answers(&ranked(&with(&["not no"]))), ["unclear", "yes"], "what the vague answer leaves open");
+    assert_eq!(answers(&ranked(&with(&["unclear"]))), ["no", "yes"], "what is plainer");
+    for plain in [&["yes"][..], &["no"], &["yes", "not no"], &["no", "unclear"]] {
+        assert!(open_of(&ranked(&with(plain)), "q0").is_none(), "{plain:?} is plain");
+    }
+    let mut looked = with(&["unclear"]);
+    looked.push((18, vec![o.clone(), word("q0")]));
+    assert!(open_of(&ranked(&looked), "q0").is_none(), "what was looked into is not asked for again");
+    let again = ranked(&with(&["unclear"]));
+    let again = open_of(&again, "q0").expect("open");
+    assert_eq!(again.given.as_deref(), Some("unclear"));
+    let sum: f64 = again.outcomes.iter().map(|o| o.likely).sum();
+    assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+}
+
+/// Each outcome is what the plain answer by itself comes to, and as likely as the vague one leaves it.
+#[test]
+fn a_plainer_answer_takes_the_place_of_the_vague_one() {
+    let o = Value::thing("outbreak", "twist of 1 April 2026");
+    let with = |answer: &str| {
+        let mut all = world(&plain(), &[(1, 0, 0)]);
+        for other in ["yes", "unclear"] {
+            all.push((17, vec![word("not no"), word("q0"), word(other)]));
+        }
+        all.push((11, vec![o.clone(), word("q0"), word(answer)]));
+        ranked(&all)
+    };
+    let vague = with("not no");
+    let open = open_of(&vague, "q0").expect("open");
+    for outcome in &open.outcomes {
+        let then = with(&outcome.answer);
+        let leads = &vague.suspects[outcome.leads];
+        let key = (leads.cause.clone(), leads.subject.clone());
+        assert!((chances(&then)[&key] - outcome.chance).abs() < 1e-9, "{}", outcome.answer);
+    }
+    // The chance now is the mean of the chances then.
+    for suspect in &vague.suspects {
+        let key = (suspect.cause.clone(), suspect.subject.clone());
+        let then = |o: &Outcome| o.likely * chances(&with(&o.answer))[&key];
+        let mean: f64 = open.outcomes.iter().map(then).sum();
+        assert!((mean - suspect.chance).abs() < 1e-9, "{} {mean}", suspect.cause);
+    }
+}
+
+#[test]
+fn tests_that_agree_are_named_and_weigh_by_their_largest_size() {
+    let o = Value::thing("outbreak", "twist of 1 April 2026");
+    let lot = Value::thing("lot", "l0");
+    let mut all = world(&plain(), &[(2, 0, 0)]);
+    let one = ranked(&all);
+    for test in ["t1", "t2"] {
+        all.push((24, vec![o.clone(), word("q2"), lot.clone(), Value::thing("test", test)]));
+    }
+    let two = ranked(&all);
+    assert!(same(&one, &two), "a witness more is no answer more");
+    assert_eq!((one.asked[0].rests.len(), two.asked[0].rests.len()), (0, 2));
+    assert_eq!(two.asked[0].by.len(), one.asked[0].by.len() + 2);
+    let eight = vec![o, word("q2"), lot, Value::number(8.0), Value::number(8.0)];
+    all.push((13, eight));
+    let pooled = ranked(&all);
+    assert_eq!((two.asked[0].size, pooled.asked[0].size), (Some((4, 4)), Some((8, 8))));
+    assert!(pooled.asked[0].ratio > two.asked[0].ratio);
+}
+
 #[test]
 fn four_pots_can_say_no_more_than_six_to_one() {
     let r = ranked(&world(&plain(), &[(2, 0, 0)]));
