@@ -304,10 +304,10 @@ impl<'k> Read<'k> {
             }
             (k, _) => Some(format!("{k} {} that differ: either may be the stray one", kind_of(&asked.rests))),
         };
-        let most = asked.ceiling.is_some_and(|k| k > 1.0 && asked.telling() >= 0.9 * k);
+        let most = asked.ceiling.is_some_and(|k| !words::even(k) && asked.telling() >= 0.9 * k);
         let little = match counts {
             Some(what) if most => Some(format!("the most so few {what} can say")),
-            Some(what) if asked.ceiling.is_some_and(|k| k <= 1.0) => {
+            Some(what) if asked.ceiling.is_some_and(words::even) => {
                 Some(format!("too few {what} to say anything"))
             }
             _ => None,

@@ -396,7 +396,8 @@ impl Given<'_> {
 /// each subject of its kind.
 ///
 /// A plainer answer takes the place of the one that left the question open: it is weighed from what is known
-/// without that one, and only what that one leaves open can come of it.
+/// without that one, and only what that one leaves open can come of it. What the look settles is counted from the
+/// mean of what it may come to, which for an open question is what is known now.
 fn open(
     book: &Book,
     tables: &Tables<'_>,
@@ -407,7 +408,6 @@ fn open(
     order: &[usize],
 ) -> Vec<Open> {
     let doubt = |chances: &[f64]| 1.0 - chances.iter().copied().fold(0.0, f64::max);
-    let now = doubt(&odds::of_causes(inquiry, given.states));
     let place = |cause: usize| order.iter().position(|n| *n == cause).unwrap_or(0);
     let mut open = Vec::new();
     for (question, (columns, rows)) in &tables.questions {
@@ -445,10 +445,12 @@ fn open(
             coming.retain(|(c, _)| can_be.as_ref().is_none_or(|can| can.contains(**c)));
             let whole: f64 = coming.iter().map(|(_, (likely, _))| likely).sum();
             let mut after = 0.0;
+            let mut before = vec![0.0; inquiry.causes.len()];
             let mut outcomes = Vec::new();
             for (column, (likely, chances)) in coming {
                 let likely = if whole > 0.0 { likely / whole } else { 0.0 };
                 after += likely * doubt(&chances);
+                before.iter_mut().zip(&chances).for_each(|(mean, then)| *mean += likely * then);
                 // Of equals the one that leads now.
                 let of = |c: usize| chances.get(c).copied().unwrap_or(0.0);
                 let leads = order.iter().copied().fold(None::<usize>, |best, c| match best {
@@ -464,7 +466,7 @@ fn open(
                 });
             }
             outcomes.sort_by(|a, b| b.likely.total_cmp(&a.likely).then_with(|| a.answer.cmp(&b.answer)));
-            let gain = (now - after).max(0.0);
+            let gain = (doubt(&before) - after).max(0.0);
             open.push(Open { question: (*question).clone(), about, given: answered, gain, outcomes });
         }
     }
