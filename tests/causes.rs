@@ -146,6 +146,22 @@ proptest! {
     }
 }
 
+/// A question that was answered vaguely is asked again, so each such answer needs its look, and each look its answer.
+#[test]
+fn every_answer_that_leaves_it_open_says_which_look_makes_it_plainer() {
+    let checked = check(&[diary(&LINES[..1])]);
+    let of = |pattern: &str| -> std::collections::BTreeSet<[String; 2]> {
+        rows(&checked, pattern).iter().map(|v| [shown(&v[1]), shown(&v[0])]).collect()
+    };
+    let vague = of("{answer} to {question} may be {other}");
+    let plainer = of("{answer} to {question} is made plainer in {days} days at {money} by {doing}");
+    assert!(!vague.is_empty());
+    assert_eq!(vague.difference(&plainer).collect::<Vec<_>>(), Vec::<&[String; 2]>::new());
+    for [question, answer] in plainer.difference(&vague) {
+        assert!(!cells(&checked, question, answer).is_empty(), "{question} has no answer {answer}");
+    }
+}
+
 #[test]
 fn silence_says_nothing() {
     let mut lines = LINES.to_vec();

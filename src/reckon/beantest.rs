@@ -202,11 +202,15 @@ pub fn readings(test: &BeanTest) -> Vec<Judged> {
 }
 
 /// The verdict of the whole test: the worst valid reading, the earliest of equals; void only if no
-/// reading is valid. `None` for a test not read yet.
+/// reading is valid. `None` for a test not read yet. That no pot was hurt when it was read too soon
+/// gives way to any valid reading later on.
 pub fn verdict(test: &BeanTest) -> Option<Judged> {
     let all = readings(test);
-    let worst = all.iter().map(|j| j.verdict).max()?;
-    all.into_iter().find(|j| j.verdict == worst)
+    let last = all.iter().filter(|j| j.verdict != Verdict::Void).map(|j| j.day).max();
+    let soon = |j: &Judged| j.verdict == Verdict::Unclear && j.hurt.is_some_and(|c| c.of_these == 0);
+    let decides = |j: &&Judged| !(soon(j) && last.is_some_and(|last| last > j.day));
+    let worst = all.iter().filter(decides).map(|j| j.verdict).max()?;
+    all.iter().filter(decides).find(|j| j.verdict == worst).cloned()
 }
 
 fn judge(test: &BeanTest, day: NaiveDate) -> Judged {
@@ -455,6 +459,26 @@ mod tests {
         t.test.hurt[1].0 = day(40);
         t.control.hurt[1].0 = day(40);
         assert_eq!(out(&t), Verdict::Clear, "a control hurt much later does not");
+    }
+
+    #[test]
+    fn none_hurt_too_soon_gives_way_to_a_later_reading() {
+        let mut t = test(count(0, 4), count(0, 4));
+        let potted = t.test.potted[0].day;
+        let at = |days: i64| potted + chrono::TimeDelta::days(days);
+        let mut read = |counts: &[(i64, Count)]| {
+            t.read = counts.iter().map(|(d, _)| at(*d)).collect();
+            t.test.hurt = counts.iter().map(|(d, c)| (at(*d), *c)).collect();
+            t.control.hurt = counts.iter().map(|(d, _)| (at(*d), count(0, 4))).collect();
+            verdict(&t).map(|j| (j.verdict, (j.day - potted).num_days()))
+        };
+        let early = SOONEST + 1;
+        let late = SOONEST_CLEAR;
+        assert_eq!(read(&[(early, count(0, 4))]), Some((Verdict::Unclear, early)));
+        assert_eq!(read(&[(early, count(0, 4)), (late, count(0, 4))]), Some((Verdict::Clear, late)));
+        assert_eq!(read(&[(early, count(0, 4)), (late, count(4, 4))]), Some((Verdict::Hurt, late)));
+        // One hurt pot early is a worse reading, and stays one.
+        assert_eq!(read(&[(early, count(1, 4)), (late, count(0, 4))]), Some((Verdict::Unclear, early)));
     }
 
     #[test]
