@@ -548,7 +548,8 @@ fn hurt_seen(aside: &Aside, farm: Farm<'_>, frame: &Frame, line: &Line<'_>) -> O
         None if somewhere => (0..end)
             .filter(|n| !(at..after).contains(n))
             .map(|n| lex.words.beginning("sign", line.word(n)))
-            .find(|signs| !signs.is_empty())?,
+            // Of `look crinkled` the last tells what was seen.
+            .rfind(|signs| !signs.is_empty())?,
         None => return None,
     };
     told::hurt_seen(aside.first, frame, &signs, &crop, place.as_deref())
