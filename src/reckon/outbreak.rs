@@ -1,7 +1,7 @@
 //! Outbreaks: which signs, on which plants, in which places, are one matter.
 //!
-//! Comes in: what was noticed, with the look each sign has, and where plants looked well again. Goes
-//! out: outbreaks with their members. It judges no cause.
+//! Comes in: what was noticed, with the look each sign has, where plants looked well again, and where others were
+//! planted. Goes out: outbreaks with their members. It judges no cause.
 //!
 //! The outbreak is the unit of judgement: one shared bean test must not count once for every bed. A
 //! pair of place and crop is taken by the day it was first seen; the first opens an outbreak of its
@@ -39,13 +39,15 @@ impl Sighting {
     }
 }
 
-/// A crop in a place looked well.
+/// What may end a matter for a crop in a place.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Well {
+pub struct Turn {
     /// The day.
     pub day: NaiveDate,
     /// Place and crop.
     pub pair: (usize, usize),
+    /// Whether other plants were planted; else those that stood there looked well.
+    pub planted: bool,
 }
 
 /// An outbreak.
@@ -108,7 +110,7 @@ impl Outbreak {
 
 /// Sorts sightings into outbreaks, in the order of their first days. The order of the input does not
 /// matter; what one day says is taken in the order of look, pair.
-pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
+pub fn outbreaks(sightings: &[Sighting], turns: &[Turn]) -> Vec<Outbreak> {
     let mut order: Vec<usize> = (0..sightings.len()).collect();
     // A sign with a look of its own comes before others of the same day, so that those can join it.
     order.sort_by_key(|i| {
@@ -118,7 +120,7 @@ pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
     let mut found: Vec<Outbreak> = Vec::new();
     for i in order {
         let s = &sightings[i];
-        let at = own(&found, s, wells).or_else(|| joins(&found, s)).unwrap_or_else(|| {
+        let at = own(&found, s, turns).or_else(|| joins(&found, s)).unwrap_or_else(|| {
             found.push(Outbreak::begun(s));
             found.len() - 1
         });
@@ -129,12 +131,14 @@ pub fn outbreaks(sightings: &[Sighting], wells: &[Well]) -> Vec<Outbreak> {
 
 /// The outbreak the pair is in already. A look seen in it comes back to it, unless the plants looked well
 /// in between and its time is over; a dull sign joins it until they look well, any other look until then
-/// or until its time is over.
-fn own(found: &[Outbreak], s: &Sighting, wells: &[Well]) -> Option<usize> {
+/// or until its time is over. What plants show that were planted since and after its time is no matter of it.
+fn own(found: &[Outbreak], s: &Sighting, turns: &[Turn]) -> Option<usize> {
     found.iter().rposition(|o| {
         let Some(since) = o.members.get(&s.pair) else { return false };
-        let well = wells.iter().any(|w| w.pair == s.pair && w.day > *since && w.day <= s.day);
+        let mine = || turns.iter().filter(|t| t.pair == s.pair && t.day > *since && t.day <= s.day);
+        let well = mine().any(|t| !t.planted);
         !o.excludes(s)
+            && (o.takes_new(s) || !mine().any(|t| t.planted))
             && if o.shows(s) { !well || o.takes_new(s) } else { !well && (s.dull() || o.takes_new(s)) }
     })
 }
@@ -235,16 +239,29 @@ mod tests {
 
     #[test]
     fn plants_that_looked_well_may_begin_again_when_the_time_is_over() {
-        let wells = [Well { day: day(40), pair: (1, 1) }];
+        let wells = [Turn { day: day(40), pair: (1, 1), planted: false }];
         let begun =
             |on, look| outbreaks(&[seen(0, (1, 1), Some(0)), seen(on, (1, 1), Some(look))], &wells).len();
         assert_eq!([begun(80, 0), begun(50, 0), begun(50, 3)], [2, 1, 2]);
         assert_eq!(outbreaks(&[seen(0, (1, 1), Some(0)), seen(80, (1, 1), Some(0))], &[]).len(), 1);
     }
 
+    #[test]
+    fn what_is_planted_when_the_time_is_over_is_another_matter() {
+        let planted = [Turn { day: day(40), pair: (1, 1), planted: true }];
+        let begun = |on, look| {
+            let seen = [seen(0, (1, 1), Some(0)), seen(on, (1, 1), look)];
+            outbreaks(&seen, &planted).len()
+        };
+        assert_eq!(
+            [begun(80, Some(0)), begun(80, None), begun(50, Some(0)), begun(39, Some(0))],
+            [2, 2, 1, 1]
+        );
+    }
+
     /// Groups of sightings: each, in the order of days, is asked of those before it, latest group first.
     /// Nothing is kept of a group but which sightings went there.
-    fn by_asking(given: &[Sighting], wells: &[Well]) -> Vec<Vec<usize>> {
+    fn by_asking(given: &[Sighting], turns: &[Turn]) -> Vec<Vec<usize>> {
         let mut order: Vec<usize> = (0..given.len()).collect();
         order.sort_by_key(|n| {
             let s = &given[*n];
@@ -262,12 +279,15 @@ mod tests {
             let early = |g: &[usize]| (s.day - given[g[0]].day).num_days() <= JOIN_DAYS;
             let alike = |g: &[usize]| s.look.is_some() && g.iter().any(|m| given[*m].look == s.look);
             let mine = |g: &[usize]| g.iter().copied().find(|m| given[*m].pair == s.pair);
-            let well = |g: &[usize]| {
+            let turned = |g: &[usize], planted: bool| {
                 let since = mine(g).map(|m| given[m].day);
-                wells.iter().any(|w| w.pair == s.pair && since.is_some_and(|d| w.day > d) && w.day <= s.day)
+                let between = |t: &Turn| since.is_some_and(|d| t.day > d) && t.day <= s.day;
+                turns.iter().any(|t| t.planted == planted && t.pair == s.pair && between(t))
             };
-            let back = |g: &[usize]| mine(g).is_some() && alike(g) && (early(g) || !well(g));
-            let more = |g: &[usize]| mine(g).is_some() && !alike(g) && !well(g) && (dull(n) || early(g));
+            let well = |g: &[usize]| turned(g, false);
+            let same = |g: &[usize]| mine(g).is_some() && (early(g) || !turned(g, true));
+            let back = |g: &[usize]| same(g) && alike(g) && (early(g) || !well(g));
+            let more = |g: &[usize]| same(g) && !alike(g) && !well(g) && (dull(n) || early(g));
             let new = |g: &[usize]| mine(g).is_none() && early(g);
             let plain = |g: &[usize]| {
                 s.look.is_some()
@@ -322,10 +342,11 @@ mod tests {
         #[test]
         fn outbreaks_are_those_of_asking_every_earlier_sighting(
             given in prop::collection::vec(sighting(), 0..14),
-            wells in prop::collection::vec((0i64..160, 0usize..3, 0usize..3), 0..4),
+            turns in prop::collection::vec((0i64..160, 0usize..3, 0usize..3, any::<bool>()), 0..6),
         ) {
-            let wells: Vec<Well> = wells.into_iter().map(|(d, p, c)| Well { day: day(d), pair: (p, c) }).collect();
-            let mut ours: Vec<Vec<usize>> = outbreaks(&given, &wells)
+            let turn = |(on, place, crop, planted)| Turn { day: day(on), pair: (place, crop), planted };
+            let turns: Vec<Turn> = turns.into_iter().map(turn).collect();
+            let mut ours: Vec<Vec<usize>> = outbreaks(&given, &turns)
                 .into_iter()
                 .map(|o| {
                     let mut all = o.sightings;
@@ -334,7 +355,7 @@ mod tests {
                 })
                 .collect();
             ours.sort();
-            prop_assert_eq!(ours, by_asking(&given, &wells));
+            prop_assert_eq!(ours, by_asking(&given, &turns));
         }
 
         #[test]

@@ -1,6 +1,6 @@
 //! `outbreak`: from signs on plants to outbreaks, each one matter to be judged.
 //!
-//! Comes in: signs noticed, plants that looked well, the look of each sign, and which looks make an
+//! Comes in: signs noticed, plants that looked well, plants put in, the look of each sign, and which looks make an
 //! outbreak. Goes out: outbreaks with their first day, look, plants and signs. The sorting is done in
 //! `reckon::outbreak`.
 
@@ -16,7 +16,7 @@ use crate::{
         value::{EntryId, Value},
     },
     model::program::{Given, Reckoned},
-    reckon::outbreak::{JOIN_DAYS, Outbreak, Sighting, Well, outbreaks},
+    reckon::outbreak::{JOIN_DAYS, Outbreak, Sighting, Turn, outbreaks},
 };
 
 inputs! {
@@ -25,6 +25,7 @@ inputs! {
     Began = "{sign} on {crop} in {place} began on {since:date}",
     CropWell = "{crop} in {place} looked well on {day:date}",
     PlaceWell = "{place} looked well on {day:date}",
+    Planted = "{crop} was planted in {place} on {day:date}",
     Look = "the look of {sign} is {look}",
     Opens = "{look} is a matter of its own",
     Joins = "{look} goes with what is there",
@@ -111,11 +112,14 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
     let pair = |(crop, place): (&Value, &Value)| {
         Some((places.iter().position(|x| *x == place)?, crops.iter().position(|x| *x == crop)?))
     };
-    let wells: Vec<Well> = rows(Input::CropWell)
-        .chain(rows(Input::PlaceWell))
-        .flat_map(|(_, g)| {
+    let well = rows(Input::CropWell).chain(rows(Input::PlaceWell)).map(|(_, g)| (g, false));
+    let turns: Vec<Turn> = well
+        .chain(rows(Input::Planted).map(|(_, g)| (g, true)))
+        .flat_map(|(g, planted)| {
+            // What is planted in a bed ends what plants had that nobody named.
+            let same = |of: &Value, crop: &Value| of == crop || planted && unnamed == Some(of);
             let of = |p: &(&Value, &Value)| match g.values {
-                [crop, place, Value::Days(_)] => p.0 == crop && p.1 == place,
+                [crop, place, Value::Days(_)] => same(p.0, crop) && p.1 == place,
                 [place, Value::Days(_)] => p.1 == place,
                 _ => false,
             };
@@ -124,7 +128,7 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
                 _ => None,
             };
             let hit: Vec<_> = pairs.iter().copied().filter(of).filter_map(pair).collect();
-            hit.into_iter().filter_map(move |pair| Some(Well { day: day?, pair }))
+            hit.into_iter().filter_map(move |pair| Some(Turn { day: day?, pair, planted }))
         })
         .collect();
     // Plants with such a look are another matter than those that only share their other signs.
@@ -166,7 +170,7 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
         of_sighting.push(s);
     }
     let mut out = Vec::new();
-    for outbreak in outbreaks(&sightings, &wells) {
+    for outbreak in outbreaks(&sightings, &turns) {
         let mine: Vec<&Seen<'_>> =
             outbreak.sightings.iter().filter_map(|n| of_sighting.get(*n).copied()).collect();
         tell(&outbreak, &mine, &aside, (&places, &crops), &names, &mut out);
