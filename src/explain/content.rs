@@ -330,7 +330,8 @@ fn of_place(known: &Known<'_>, pattern: &str, at: usize, value: &Value) -> Vec<(
         .collect()
 }
 
-fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
+/// The rows of the sentence declared with this pattern; none where no page declares it.
+pub fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
     sentence(known, pattern).map_or_else(Vec::new, |id| known.model.rows(id))
 }
 

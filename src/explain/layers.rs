@@ -5,10 +5,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Known, say};
+use super::{Known, content, say};
 use crate::{
     measure::{date::Days, value::Value},
-    model::{explanation::TakenOff, outcome::RowRef, sentence::SentenceId},
+    model::{explanation::TakenOff, outcome::RowRef},
 };
 
 /// The sentences read, as their pages declare them.
@@ -146,8 +146,6 @@ impl Layers {
 
 /// The rows of a sentence, with their values.
 fn rows(known: &Known<'_>, pattern: &str) -> Vec<(RowRef, Vec<Value>)> {
-    let at = known.program.sentences.iter().position(|s| s.pattern() == pattern);
-    let id = at.and_then(|n| u32::try_from(n).ok()).map(SentenceId);
-    let rows = id.map_or_else(Vec::new, |id| known.model.rows(id));
+    let rows = content::rows(known, pattern);
     rows.into_iter().map(|row| (row, known.model.tuple(row).values.clone())).collect()
 }

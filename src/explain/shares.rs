@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Known, say};
+use super::{Known, content, say};
 use crate::measure::value::Value;
 
 /// The sentences read, as their pages declare them; each with the blanks of figure, source, place, day.
@@ -23,8 +23,7 @@ pub fn all(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
     let mut out: BTreeMap<(Value, Value), String> = BTreeMap::new();
     for (n, (pattern, blanks)) in READ.iter().enumerate() {
         let mut latest = BTreeMap::new();
-        let at = known.program.sentences.iter().position(|s| s.pattern() == *pattern);
-        let id = at.and_then(|n| u32::try_from(n).ok()).map(crate::model::sentence::SentenceId);
+        let id = content::sentence(known, pattern);
         for row in id.into_iter().flat_map(|id| known.model.every(id)) {
             let tuple = known.model.tuple(row);
             let [figure, source, place, day] = blanks.map(|b| tuple.values.get(b));
@@ -65,9 +64,8 @@ pub fn all(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
 
 /// What lies on top of which place today.
 pub fn on_top(known: &Known<'_>) -> BTreeSet<(Value, Value)> {
-    let at = known.program.sentences.iter().position(|s| s.pattern() == ON_TOP);
-    let id = at.and_then(|n| u32::try_from(n).ok()).map(crate::model::sentence::SentenceId);
-    id.into_iter()
+    content::sentence(known, ON_TOP)
+        .into_iter()
         .flat_map(|id| known.model.every(id))
         .filter_map(|row| match known.model.tuple(row).values.as_slice() {
             [stuff, place, ..] => Some((stuff.clone(), place.clone())),

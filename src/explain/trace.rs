@@ -15,7 +15,6 @@ use crate::{
         content::Sourced,
         explanation::{Quote, Reach, TakenOff, Trace},
         outcome::RowRef,
-        sentence::SentenceId,
     },
 };
 
@@ -39,7 +38,7 @@ pub fn trace(known: &Known<'_>, value: &Value) -> Trace {
     let on_top = shares::on_top(known);
     let layers = Layers::of(known);
     for (pattern, planned) in [(REACHED, false), (MEANT, true)] {
-        for row in rows(known, pattern) {
+        for row in content::rows(known, pattern) {
             let tuple = known.model.tuple(row);
             let [source, place, Value::Days(day)] = tuple.values.as_slice() else { continue };
             let (list, other) = match (source == value, place == value) {
@@ -93,7 +92,8 @@ const BACK_TO: &str = "{lot} was returned to {who} on {day}";
 /// Where a thing went that is no place: back to whoever sent it, or aside.
 fn ended(known: &Known<'_>, value: &Value) -> Vec<Reach> {
     let of = |pattern: &str| -> Vec<(RowRef, Vec<Value>)> {
-        let rows = rows(known, pattern).into_iter().map(|r| (r, known.model.tuple(r).values.clone()));
+        let rows =
+            content::rows(known, pattern).into_iter().map(|r| (r, known.model.tuple(r).values.clone()));
         rows.filter(|(_, values)| values.contains(value)).collect()
     };
     let mut out = Vec::new();
@@ -122,17 +122,10 @@ fn day_of(known: &Known<'_>, id: EntryId) -> Option<date::Days> {
     known.diary.entries.get(id.0 as usize).and_then(|e| e.days)
 }
 
-/// The rows of the sentence declared with this pattern.
-fn rows(known: &Known<'_>, pattern: &str) -> Vec<RowRef> {
-    let at = known.program.sentences.iter().position(|s| s.pattern() == pattern);
-    let id = at.and_then(|n| u32::try_from(n).ok());
-    id.map_or_else(Vec::new, |n| known.model.rows(SentenceId(n)))
-}
-
 /// The amount of each source in each place, by the latest day it is reckoned for.
 fn amounts(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
     let mut latest: BTreeMap<(Value, Value), (date::Days, String)> = BTreeMap::new();
-    for row in rows(known, AMOUNT) {
+    for row in content::rows(known, AMOUNT) {
         let tuple = known.model.tuple(row);
         let [amount, source, place, Value::Days(day)] = tuple.values.as_slice() else { continue };
         let found = (*day, say::value(known, amount));
@@ -150,7 +143,7 @@ fn amounts(known: &Known<'_>) -> BTreeMap<(Value, Value), String> {
 
 /// The figures of tables that amounts of the thing, or in it, rest on.
 fn figures(known: &Known<'_>, value: &Value) -> Vec<Sourced> {
-    let all = [AMOUNT, LEFT].iter().flat_map(|pattern| rows(known, pattern));
+    let all = [AMOUNT, LEFT].iter().flat_map(|pattern| content::rows(known, pattern));
     let own = all.filter(|row| known.model.tuple(*row).values.contains(value));
     let proofs: Vec<_> = own.filter_map(|row| known.model.proof(row)).collect();
     content::figures(known, &proofs.iter().map(|p| &**p).collect::<Vec<_>>())
@@ -166,7 +159,7 @@ fn lines(known: &Known<'_>, row: RowRef) -> Vec<Quote> {
 
 /// What else the lineage says of the thing: what is left, what is short.
 fn balance(known: &Known<'_>, value: &Value) -> Vec<String> {
-    let tuples = [LEFT, USED_UP, SHORT].iter().flat_map(|pattern| rows(known, pattern));
+    let tuples = [LEFT, USED_UP, SHORT].iter().flat_map(|pattern| content::rows(known, pattern));
     let tuples = tuples.map(|row| known.model.tuple(row)).filter(|tuple| tuple.values.contains(value));
     tuples.map(|tuple| say::tuple(known, &tuple)).collect()
 }
