@@ -50,10 +50,11 @@ pub fn rows(file: &SourceFile, marks: &[Mark], room: usize, unicode: bool) -> Ve
         rest = others;
         let range = file.line_range(*line);
         let shown = Shown::new(file.text.get(range.clone()).unwrap_or(""));
-        let moved = these.iter().map(|(_, m)| Mark {
-            start: shown.column(m.start - range.start),
-            end: shown.column(m.end - range.start),
-            ..m.clone()
+        let moved = these.iter().map(|(_, m)| {
+            let (from, to) = (m.start - range.start, m.end - range.start);
+            let (start, end) = (shown.column(from), shown.column(to));
+            // A mark on nothing, before a wide character, is on the whole of it: half of one cannot be marked.
+            Mark { start, end: end.max(start + shown.wide(from)), ..m.clone() }
         });
         let apart = disjoint(moved.collect());
         out.extend(windows(&shown, apart, room.max(20), unicode).into_iter().map(|(text, marks)| Row {
@@ -143,6 +144,12 @@ impl Shown {
     /// The column (counted in columns shown) at which byte `at` of the line begins.
     fn column(&self, at: usize) -> usize {
         self.cells.iter().take_while(|(i, _)| *i < at.min(self.end)).map(|(_, c)| char_columns(*c)).sum()
+    }
+
+    /// The columns of the character at byte `at` if it takes more than one, else none.
+    fn wide(&self, at: usize) -> usize {
+        let here = self.cells.iter().find(|(i, _)| *i == at).map_or(0, |(_, c)| char_columns(*c));
+        if here > 1 { here } else { 0 }
     }
 
     fn width(&self) -> usize {

@@ -145,6 +145,21 @@ fn a_label_on_a_combining_mark_and_one_at_the_lines_end_fit() {
     assert_fits(&terminal::diagnostic(&d, &s, &style), style.columns());
 }
 
+#[test]
+fn a_label_at_a_lines_end_behind_one_on_a_wide_character_fits() {
+    let s = sources(&[("a.md", "éトa-\u{301}\u{301}🍅\rトa0 0🍅ト\r00aa🍅0\raé  🍅a0éaトaト")]);
+    let label = |start: u32, end: u32, text: &str| Label {
+        loc: Loc::new(FileId(0), Span { start, end }),
+        text: text.into(),
+    };
+    let long = "¡¡\u{fbd}0 ¡\u{3fffe}000A¡\u{b} \u{3fffe}¡a\u{b}\u{3fffe}a0®\u{e000} a\u{e000}\u{3fffe}a®\0\u{3fffe}\u{3fffe}\0\u{3fffe}0\u{3fffe}0\u{3fffe}A¡A0\u{3fffe}";
+    let mut d = Diagnostic::new("", Severity::Warn, "").remark(RemarkKind::Next, "");
+    d.primary = Some(label(62, 0, long));
+    d.secondary = vec![label(59, 0, ""), label(59, 62, "¡")];
+    let style = Style { width: 0, unicode: false, all: true, ..Style::plain() };
+    assert_fits(&terminal::diagnostic(&d, &s, &style), style.columns());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(20000))]
     #[test]
