@@ -156,3 +156,32 @@ fn plain_words_about_hurt_plants_are_met_with_one_right_line() {
         assert!(!next.iter().any(|t| t.contains("rules/")), "{next:?}");
     }
 }
+
+#[test]
+fn a_sign_that_is_denied_is_never_offered_as_seen() {
+    for line in [
+        "beans no longer twisted b-1",
+        "beans not twisted any more in b-1",
+        "beans not twisted b-1",
+        "beans stopped twisting b-1",
+        "beans b-1 haven't twisted",
+        "beans b-1 haven\u{2019}t twisted",
+        "beans never twisted in b-1",
+        "b-1 beans without twisted leaves now",
+    ] {
+        let right = offered(line);
+        assert_eq!(right, ["- noticed no twisted leaves on bean in b-1"], "{line}");
+    }
+    assert_eq!(said_of("noticed no twisted leaves on bean in b-1"), []);
+    // What is denied beside, or after, may be that sign or another.
+    for line in ["beans twisted b-1 but not curled", "twisted leaves gone from beans b-1"] {
+        assert!(!said_of(line).is_empty(), "{line}");
+        assert!(offered(line).is_empty(), "{line}: {:?}", offered(line));
+    }
+    assert_eq!(offered("beans twisted b-1"), ["- noticed twisted leaves on bean in b-1"]);
+    for line in ["noticed beans no longer twisted in b-1", "noticed beans stopped twisting in b-1"] {
+        let remarks: Vec<String> =
+            said_of(line).into_iter().flat_map(|d| d.remarks).map(|r| r.text).collect();
+        assert_eq!(remarks, ["if you saw `no twisted leaves`, write that"], "{line}");
+    }
+}

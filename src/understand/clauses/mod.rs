@@ -543,16 +543,29 @@ fn hurt_seen(aside: &Aside, farm: Farm<'_>, frame: &Frame, line: &Line<'_>) -> O
         known.began.is_some().then(|| known.thing.name.clone())
     });
     let somewhere = place.is_some() || word("material").is_some();
-    let signs = match word("sign") {
-        Some((_, (sign, _))) => vec![sign.to_string()],
+    let (seen, signs) = match word("sign") {
+        Some((n, (sign, next))) => (n..next, vec![sign.to_string()]),
         None if somewhere => (0..end)
-            .filter(|n| !(at..after).contains(n))
-            .map(|n| lex.words.beginning("sign", line.word(n)))
+            .filter(|n| !(at..after).contains(n) && !line.denies(*n))
+            .map(|n| (n..n + 1, lex.words.beginning("sign", line.word(n))))
             // Of `look crinkled` the last tells what was seen.
-            .rfind(|signs| !signs.is_empty())?,
+            .rfind(|(_, signs)| !signs.is_empty())?,
         None => return None,
     };
-    told::hurt_seen(aside.first, frame, &signs, &crop, place.as_deref())
+    told::hurt_seen(aside.first, frame, &signs, denied(line, seen), &crop, place.as_deref())
+}
+
+/// Whether a line says of the sign at `seen` that it was not there; `None` if it denies something, maybe that sign.
+fn denied(line: &Line<'_>, seen: std::ops::Range<usize>) -> Option<bool> {
+    let end = line.len();
+    let parts = |n: usize| matches!(line.kind(n), Some(PieceKind::Comma)) || line.is(n, "but");
+    let gone = (seen.end..end).any(|n| line.is(n, "gone"));
+    let Some(not) = (0..end).find(|n| !seen.contains(n) && line.denies(*n)) else {
+        return (!gone).then_some(false);
+    };
+    let one = (not..seen.start).filter(|n| matches!(line.word(*n), "no" | "not" | "never")).count() < 2;
+    let plain = not < seen.start && one && !gone && !(not..end).any(parts);
+    plain.then_some(true)
 }
 
 /// `Cutler out with the sprayer on Long Ley`: somebody's spraying, and a place of the farm.

@@ -354,19 +354,27 @@ pub fn pots_filled(line: &Line<'_>, lex: &Lexicon, frames: &Frames, first: Loc) 
 /// How many words behind `pots of` stuff is looked for: `pots of the new compost`.
 const NEAR: usize = 4;
 
-/// A crop and what may have been seen on it, with no verb. `None` without a sign.
+/// A crop and what may have been seen on it, with no verb. `None` without a sign. A line that says of the sign that it
+/// was not there is met with one that says so; where `denied` is not known, with none.
 pub fn hurt_seen(
     first: Loc,
     frame: &Frame,
     signs: &[String],
+    denied: Option<bool>,
     crop: &str,
     place: Option<&str>,
 ) -> Option<Diagnostic> {
+    let no = if denied == Some(true) { "no " } else { "" };
+    let signs: Vec<String> = signs.iter().map(|sign| format!("{no}{sign}")).collect();
     let (sign, others) = signs.split_first()?;
     let message = format!("This speaks of {crop} and begins with no verb, so it counts for nothing");
+    let out = say("read-as-prose", Severity::Hint, message).at(first, "no verb");
+    if denied.is_none() {
+        let note = "an entry begins with its verb; `note:` before it keeps it as words";
+        return Some(out.remark(RemarkKind::Note, note));
+    }
     let right = format!("- {} {sign} on {crop} in {}", frame.verb, place.unwrap_or("\u{2026}"));
-    let out =
-        say("read-as-prose", Severity::Hint, message).at(first, "no verb").remark(RemarkKind::Write, right);
+    let out = out.remark(RemarkKind::Write, right);
     Some(if others.is_empty() {
         out
     } else {

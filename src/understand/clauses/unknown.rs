@@ -196,10 +196,7 @@ impl<'a> Reader<'a> {
                 let written = self.line.slice(from, end);
                 let near = self.near.word(self.lex, kind, &written).filter(|(s, _)| self.offers(&written, s));
                 let like = match &near {
-                    None if **kind == *"sign" => {
-                        let mut words = written.split_whitespace().map(|w| self.lex.words.beginning(kind, w));
-                        words.find(|like| !like.is_empty()).unwrap_or_default()
-                    }
+                    None if **kind == *"sign" => self.signs_like(from, end),
                     _ => Vec::new(),
                 };
                 let hint = say::unknown_word(kind, &written, near, &like, loc);
@@ -209,6 +206,21 @@ impl<'a> Reader<'a> {
             }
             _ => None,
         }
+    }
+
+    /// The signs that unknown words may be; where they are denied, each with a `no` before it.
+    fn signs_like(&self, from: usize, end: usize) -> Vec<String> {
+        let words = || (from..end).filter(|n| !self.line.denies(*n));
+        let begun = || words().map(|n| self.lex.words.beginning("sign", self.line.word(n)));
+        if !(from.saturating_sub(1)..end).any(|n| self.line.denies(n)) {
+            return begun().find(|like| !like.is_empty()).unwrap_or_default();
+        }
+        let known = words().find_map(|n| self.lex.word_at(self.line, n, end, &["sign"]));
+        let like = match known {
+            Some((sign, _)) => vec![sign.to_string()],
+            None => begun().find(|like| !like.is_empty()).unwrap_or_default(),
+        };
+        like.into_iter().map(|sign| format!("no {sign}")).collect()
     }
 
     /// Whether a spelling may be offered for an unknown word. What may be a crop or a mushroom is eaten as what it is

@@ -17,6 +17,28 @@ use crate::{
     model::journal::{Item, JournalFile, Piece, PieceKind},
 };
 
+/// Words by which something is not so, or is so no more; those that end in `n't` beside.
+const DENIALS: &[&str] = &[
+    "no",
+    "not",
+    "never",
+    "none",
+    "nor",
+    "neither",
+    "nothing",
+    "nowhere",
+    "without",
+    "cannot",
+    "stopped",
+    "ceased",
+    "free",
+    "clear",
+    "cleared",
+    "recovered",
+    "vanished",
+    "disappeared",
+];
+
 /// An entry as it is read.
 #[derive(Debug)]
 pub struct Line<'a> {
@@ -153,6 +175,12 @@ impl<'a> Line<'a> {
             return squeezed(self.text.get(inner.range()).unwrap_or(""));
         }
         squeezed(self.text.get(self.loc(from, to).span.range()).unwrap_or(""))
+    }
+
+    /// Whether a word says that something is not so, or is so no more.
+    pub fn denies(&self, n: usize) -> bool {
+        let word = self.word(n);
+        word.ends_with("n't") || DENIALS.contains(&word)
     }
 
     /// Past words such as `the` and `a few` that stand before a name; `few` alone begins the names of signs.
