@@ -185,3 +185,15 @@ fn a_sign_that_is_denied_is_never_offered_as_seen() {
         assert_eq!(remarks, ["if you saw `no twisted leaves`, write that"], "{line}");
     }
 }
+
+#[test]
+fn a_place_that_is_not_declared_is_kept_at_the_end_of_a_list() {
+    for line in ["sowed beans in b-1 and b-9", "planted 4 bean in b-1, b-9"] {
+        let (_, reading) = read(&format!("- bed b-1, 20 ft x 4 ft\n\n## 2026-05-06\n- {line}\n"));
+        let entries = reading.entries();
+        let places = entries.iter().flat_map(|e| e.groups.to_vec()).map(|g| g.get("place").count());
+        assert_eq!(places.sum::<usize>(), 2, "{line}: {:#?}", reading.diagnostics);
+        assert_eq!(reading.diagnostics, [], "{line}");
+    }
+    assert_eq!(offered("sowed beans in b-1 and lovely"), ["- sowed beans in b-1"]);
+}

@@ -18,7 +18,7 @@ use crate::{
         frame::{Frame, Frames, Lead, Need, Several, Slot, Takes},
         journal::{Item, PieceKind},
     },
-    understand::lexicon::{Lexicon, Line},
+    understand::lexicon::{Lexicon, Line, kinds::PLACES},
 };
 
 use super::{near::Near, say};
@@ -445,9 +445,27 @@ impl<'a> Reader<'a> {
                 let take = slot.takes.iter().find_map(|t| self.take(t, at, until))?;
                 Some((slot, take))
             });
+            let taken = taken.or_else(|| Some((slot, self.another_place(slot, at, until)?)));
             let Some((slot, take)) = taken else { return next };
             next = self.push_to(slot, take);
         }
+    }
+
+    /// `in north-1 and north-9`: after a place, one word with a figure in it that nothing knows is a place too.
+    fn another_place(&self, slot: &Slot, at: usize, until: usize) -> Option<Take> {
+        let place = |t: &Thing| PLACES.contains(&&*t.kind);
+        let last = self.draft()?.fills.last().filter(|f| f.slot == slot.name)?;
+        matches!(&last.filler, Filler::Value(Value::Thing(t)) if place(t)).then_some(())?;
+        slot.takes.iter().find(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"))?;
+        let word = self.line.word(at);
+        let named = word.starts_with(char::is_alphabetic) && word.chars().any(|c| c.is_ascii_digit());
+        if !named
+            || self.lex.bare_name_at(self.line, at, until, |_| true).is_some()
+            || self.lex.words.any_at(&self.line.atoms, at, until)
+        {
+            return None;
+        }
+        self.captured("PLACE", at, until, true).filter(|take| take.next == at + 1)
     }
 
     /// The other lists that the same words lead to: `tipped batch b3 on north-1 and heap main`.

@@ -73,14 +73,10 @@ pub fn unread(reader: &Reader<'_>, from: usize, to: usize) -> Diagnostic {
     out
 }
 
-/// Where what stands before a stretch ends, a comma between them left out.
+/// Where what stands before a stretch ends, a comma or an `and` between them left out.
 fn before(reader: &Reader<'_>, from: usize) -> u32 {
-    let comma = from.checked_sub(1).filter(|n| matches!(reader.line.kind(*n), Some(PieceKind::Comma)));
-    match comma {
-        Some(n) => reader.line.loc(n, n + 1).span.start,
-        None if from > 0 => reader.line.loc(from - 1, from).span.end,
-        None => reader.item.verb_loc.span.end,
-    }
+    let last = (0..from).rev().find(|n| !reader.line.joins(*n));
+    last.map_or(reader.item.verb_loc.span.end, |n| reader.line.loc(n, n + 1).span.end)
 }
 
 /// The grower's own line without a stretch.
