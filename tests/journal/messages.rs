@@ -197,3 +197,28 @@ fn a_place_that_is_not_declared_is_kept_at_the_end_of_a_list() {
     }
     assert_eq!(offered("sowed beans in b-1 and lovely"), ["- sowed beans in b-1"]);
 }
+
+#[test]
+fn plants_that_are_sound_again_look_well() {
+    let well = |line: &str| {
+        let text =
+            format!("- bed b-1, 20 ft x 4 ft\n- bed b-2, 20 ft x 4 ft\n\n## 2026-05-06\n- noticed {line}\n");
+        let entries = read(&text).1.entries();
+        entries.iter().flat_map(|e| e.groups.to_vec()).filter(|g| g.said("fine")).count()
+    };
+    for line in ["sound beans in b-1", "beans in b-1 well", "beans recovered in b-1", "beans healthy in b-1"]
+    {
+        assert_eq!(well(line), 1, "{line}");
+        assert_eq!(said_of(&format!("noticed {line}")), [], "{line}");
+    }
+    assert_eq!(well("twisted leaves on bean in b-1, sound in b-2"), 1);
+    for line in [
+        "beans not sound in b-1",
+        "beans not well in b-1",
+        "beans haven't recovered in b-1",
+        "beans better in b-1",
+        "twisted leaves on bean in b-1, well above the ground",
+    ] {
+        assert_eq!(well(line), 0, "{line}");
+    }
+}

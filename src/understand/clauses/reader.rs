@@ -314,6 +314,9 @@ impl<'a> Reader<'a> {
                     continue;
                 }
                 let Some(mut take) = self.take(takes, at, until) else { continue };
+                if self.sound_beside_seen(&take).is_some() && !self.leads_to_place(take.next, until) {
+                    continue;
+                }
                 match before.and_then(|w| self.past_word(take.next, until, w)) {
                     Some(after) => take.next = after,
                     None if open => {}
@@ -328,6 +331,12 @@ impl<'a> Reader<'a> {
             }
         }
         let (slot, take) = best?;
+        // `twisted leaves in north-1, healthy in north-2`
+        if let (Some(slot), Some((_, loc))) = (self.sound_beside_seen(&take), take.fillers.first()) {
+            let take = Take::one(Filler::Flag, *loc, take.next);
+            self.drafts.push(Draft { implicit: true, ..Draft::default() });
+            return Some(self.fill(slot, take, until));
+        }
         let depth = self.line.is(take.next, "deep") && take.next < until;
         if depth
             && let Some((quantity, next)) = self.measured(at, until).filter(|(_, next)| *next == take.next)
@@ -345,6 +354,21 @@ impl<'a> Reader<'a> {
             self.drafts.push(Draft { implicit: true, ..Draft::default() });
         }
         Some(self.fill(slot, take, until))
+    }
+
+    /// Whether a word here leads to a place.
+    fn leads_to_place(&self, at: usize, until: usize) -> bool {
+        let place = |s: &Slot| s.takes.iter().any(|t| matches!(t, Takes::Thing(k) if **k == *"PLACE"));
+        self.leading(at).iter().any(|(s, after)| place(s) && self.is_place(*after, until))
+    }
+
+    /// The slot that says that all looks well, where this is a grade that is no hurt beside something seen:
+    /// `twisted leaves, well above the ground`. No grade makes that sound.
+    fn sound_beside_seen(&self, take: &Take) -> Option<&'a Slot> {
+        let flag = |s: &&Slot| matches!(s.need, Need::OneOf(_)) && s.takes.contains(&Takes::Flag);
+        let [(Filler::Value(Value::Word(word)), _)] = &take.fillers[..] else { return None };
+        let slot = self.frame.slots.iter().find(flag).filter(|_| self.lex.words.unhurt(word))?;
+        self.said_beside(slot).then_some(slot)
     }
 
     /// Whether `nothing wrong` was said in the group, of which this slot would say otherwise.

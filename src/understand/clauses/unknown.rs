@@ -109,10 +109,12 @@ impl<'a> Reader<'a> {
         if matches!(self.line.word(from), "once" | "twice" | "thrice") {
             return None;
         }
+        let graded = self.frame.slots.iter().any(|s| s.takes.iter().any(is_grade));
+        let other: &[&str] = if graded { &["crop", "severity"] } else { &["crop"] };
         // A number begins no bare name, and a name known as something else is no new one.
         if matches!(self.line.kind(from), Some(PieceKind::Number(_)))
             || self.lex.bare_name_at(self.line, from, until, |_| true).is_some()
-            || self.lex.word_at(self.line, from, until, &["crop", "severity"]).is_some()
+            || self.lex.word_at(self.line, from, until, other).is_some()
         {
             return None;
         }
@@ -422,6 +424,11 @@ impl<'a> Reader<'a> {
         }
         end
     }
+}
+
+/// Whether grades of hurt are taken.
+fn is_grade(takes: &Takes) -> bool {
+    matches!(takes, Takes::Grades) || matches!(takes, Takes::Word(k) if **k == *"severity")
 }
 
 /// Kinds of words a table can always grow by.
