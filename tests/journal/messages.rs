@@ -222,3 +222,29 @@ fn plants_that_are_sound_again_look_well() {
         assert_eq!(well(line), 0, "{line}");
     }
 }
+
+#[test]
+fn what_a_test_or_a_laboratory_came_to_is_met_with_the_line_that_keeps_it() {
+    let offered = |line: &str| {
+        let text = format!(
+            "- bed b-1, 20 ft x 4 ft\n\n## 2026-03-08\n- potted 5 pots of bean in soil from b-1 as test t1\n\n\
+             ## 2026-05-06\n- {line}\n"
+        );
+        let remarks = read(&text).1.diagnostics.into_iter().flat_map(|d| d.remarks);
+        remarks.filter(|r| r.kind == RemarkKind::Write).map(|r| r.text).collect::<Vec<_>>()
+    };
+    for (line, right) in [
+        ("test t1 all hurt", "- read test t1 all hurt"),
+        ("test t1: all hurt, control fine", "- read test t1: all hurt, control fine"),
+        ("lab result clear b-1", "- lab found no \u{2026} in b-1, limit \u{2026} ppb"),
+        (
+            "lab result for clopyralid in b-1",
+            "- lab found \u{2026} ppb clopyralid in b-1, limit \u{2026} ppb",
+        ),
+    ] {
+        assert_eq!(offered(line), [right], "{line}");
+    }
+    for talk in ["test t1 is on the sill", "lab called about b-1"] {
+        assert!(offered(talk).is_empty(), "{talk}");
+    }
+}

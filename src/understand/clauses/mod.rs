@@ -456,7 +456,7 @@ fn unentered(aside: &Aside, file: &JournalFile, farm: Farm<'_>) -> Option<Diagno
         (!frame.everyday.holds(line.word(n)) && frame.kind == FrameKind::Event).then_some((n, at))
     });
     let handed = handed_over(&line, farm, named, text, aside.loc.span.start);
-    let tail = handed.or_else(|| {
+    let tail = handed.or_else(|| lab_found(&line, farm, named)).or_else(|| {
         verb.and_then(|(n, at)| {
             let from = (at - aside.loc.span.start) as usize;
             // `if test t1 is clean spread …`: the condition stands after the entry.
@@ -502,12 +502,44 @@ fn seen(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>) -> O
         Some(named) if reads_whole(&mut reader) => {
             Some(told::no_entry(file, named, aside.first, Some(format!("{} {words}", frame.verb)), None))
         }
+        Some(named) if let Some(right) = result(aside, file, farm, line, named) => {
+            Some(told::no_entry(file, named, aside.first, Some(right), None))
+        }
         _ => taken_off(aside, file, farm, line)
             .or_else(|| pots_seen(aside, farm, line))
             .or_else(|| hurt_seen(aside, farm, frame, line))
             .or_else(|| told::pots_filled(line, farm.lex, farm.frames, aside.first))
             .or_else(|| spraying_seen(aside, farm, line)),
     }
+}
+
+/// `test t1 all hurt`, `lab result clear north-1`: the line that keeps what a test or a laboratory came to.
+fn result(aside: &Aside, file: &JournalFile, farm: Farm<'_>, line: &Line<'_>, named: Loc) -> Option<String> {
+    let reads = |f: &&Frame| f.slots.iter().any(|s| s.takes.contains(&Takes::WholeCount));
+    let tested = line.marks(0).kind.is_some_and(|(kind, _)| kind == "test");
+    let Some(frame) = farm.frames.frames.iter().find(reads).filter(|_| tested) else {
+        return lab_found(line, farm, named);
+    };
+    let item = said_as(aside, frame, false);
+    let words = file.text.get(aside.loc.span.range())?;
+    reads_whole(&mut Reader::new(farm, frame, &item, line, days_of(&item)))
+        .then(|| format!("{} {words}", frame.verb))
+}
+
+/// `lab result clear north-1`: what a laboratory found, with a gap for what is not said.
+fn lab_found(line: &Line<'_>, farm: Farm<'_>, named: Loc) -> Option<String> {
+    let frame =
+        farm.frames.frames.iter().find(|f| f.slots.iter().any(|s| s.takes.contains(&Takes::Level)))?;
+    let end = line.len();
+    frame.verb.split(' ').next().filter(|lab| line.is(0, lab))?;
+    let none = (0..end).any(|n| line.denies(n) || matches!(line.word(n), "clean" | "nil"));
+    let told = (0..end).any(|n| matches!(line.word(n), "result" | "results" | "report"));
+    (none || told).then_some(())?;
+    let what = (0..end).find_map(|n| farm.lex.word_at(line, n, end, &["substance"]));
+    let what = what.map_or("\u{2026}".to_owned(), |(what, _)| what.to_string());
+    let level = if none { "no" } else { "\u{2026} ppb" };
+    let of = line.text.get(named.span.range())?;
+    Some(format!("{} {level} {what} in {of}, limit \u{2026} ppb", frame.verb))
 }
 
 /// `top 2 in off north-1`: what is taken off a place, all of it read, with no verb before it.
