@@ -26,6 +26,7 @@ inputs! {
     CropWell = "{crop} in {place} looked well on {day:date}",
     PlaceWell = "{place} looked well on {day:date}",
     Planted = "{crop} was planted in {place} on {day:date}",
+    Sowed = "{crop} was sowed in {place} on {day:date}",
     Look = "the look of {sign} is {look}",
     Opens = "{look} is a matter of its own",
     Joins = "{look} goes with what is there",
@@ -114,7 +115,7 @@ pub fn run(given: &[Given<'_>]) -> Vec<Reckoned> {
     };
     let well = rows(Input::CropWell).chain(rows(Input::PlaceWell)).map(|(_, g)| (g, false));
     let turns: Vec<Turn> = well
-        .chain(rows(Input::Planted).map(|(_, g)| (g, true)))
+        .chain(rows(Input::Planted).chain(rows(Input::Sowed)).map(|(_, g)| (g, true)))
         .flat_map(|(g, planted)| {
             // What is planted in a bed ends what plants had that nobody named.
             let same = |of: &Value, crop: &Value| of == crop || planted && unnamed == Some(of);
