@@ -36,7 +36,7 @@ use simulator::{
 
 /// The first seed of those for development, and of those held out.
 const DEVELOPMENT: u64 = 1;
-const HELD_OUT: u64 = 50_000_001;
+const HELD_OUT: u64 = 60_000_001;
 /// How many threads check farms.
 const THREADS: usize = 2;
 
