@@ -273,6 +273,23 @@ fn a_crop_that_is_removed_strips_no_ground() {
     }
 }
 
+/// How much of what was spread a stripped layer held, nobody can say: all of it, or none.
+#[test]
+fn what_was_spread_on_ground_that_was_stripped_since_may_have_gone_with_it() {
+    let load = format!("{LOAD}- spread lot tern-26 on north-1, 1 in deep\n- dug in north-1, 6 in deep\n");
+    let share = |line: &str| {
+        let content = asked(&format!("{load}{line}"), "north-1", "2026-06-02");
+        let share = content.shares.iter().find(|s| s.thing == "lot tern-26").expect("the load");
+        share.volume.clone().expect("a share by volume")
+    };
+    assert_eq!(share(""), "16-17 %");
+    for line in
+        ["stripped north-1, 12 in deep, to the tip", "lowered north-1 by 6 in", "removed 6 in from north-1"]
+    {
+        assert_eq!(share(&format!("## 2026-06-01\n- {line}\n")), "0-17 %", "{line}");
+    }
+}
+
 /// Whatever the half-lives say: tomatoes that twist in a bed, or beans hurt in its own soil, go before any sum.
 #[test]
 fn no_day_is_reckoned_of_ground_that_what_grew_in_it_speaks_against() {

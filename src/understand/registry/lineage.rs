@@ -412,6 +412,11 @@ impl Tale {
                     _ => Deed::Cleared { of: None },
                 };
                 self.push(days, Act::Ground { place: place.clone(), deed }, vec![n], planned);
+                if input == I::Stripped {
+                    // Nobody can say how much of what lay there the layer held.
+                    let act = Act::Flow { from: place.clone(), into: None, take: Take::Some };
+                    self.push(days, act, vec![n], planned);
+                }
             }
             (I::TakenOff, [stuff, place, _]) => {
                 let deed = Deed::Cleared { of: Some(stuff.clone()) };
